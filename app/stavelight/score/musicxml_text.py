@@ -108,6 +108,10 @@ class MusicXmlText:
         start, end = self._bars[part][bar]
         return end - start
 
+    def bar_bounds(self, part: int) -> list[tuple[int, int]]:
+        """Return where each bar of a part begins and ends in `data`."""
+        return self._bars[part]
+
     def measure_with_ids(self, part: int, bar: int) -> bytes:
         """Return a ``<measure>`` element whose notes and bar have ids.
 
@@ -154,5 +158,9 @@ class MusicXmlText:
 def huge_parser() -> etree.XMLParser:
     """Return a parser that resolves nothing from outside and takes large documents."""
     return etree.XMLParser(
-        resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True, remove_comments=True
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        huge_tree=True,
+        remove_comments=True,
     )

@@ -1,0 +1,327 @@
+"""Cut a stretch of bars out of a MusicXML score, so that it can be engraved by itself.
+
+The slice begins with one bar of context before the bars that are wanted and ends with one after
+them, each on a page of its own that nobody sees: so ties, slurs, beams, hairpins and courtesy
+signatures at the edges come out as they would in the whole score. At its head stand the clef, key,
+time signature, transposition and staff settings that are in force there.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from itertools import pairwise
+
+from lxml import etree
+
+from stavelight.engraving.open_lines import NOTE_LINES, OpenLine, lines_over_barlines
+from stavelight.score.musicxml_text import MusicXmlText, huge_parser
+
+_PRINT = re.compile(rb"<print(?=[\s>/])[^>]*/>|<print(?=[\s>])[^>]*>.*?</print\s*>", re.DOTALL)
+_MULTIPLE_REST = re.compile(rb"<measure-style[^>]*>\s*<multiple-rest.*?</measure-style>", re.DOTALL)
+_HIDDEN_STAFF = re.compile(rb"(<staff-details[^>]*?)\sprint-object\s*=\s*[\"'][^\"']*[\"']")
+_OPENING_TAG = re.compile(rb"<measure[^>]*>")
+_REHEARSAL_OR_TEMPO = re.compile(
+    rb"<direction(?=[\s>])(?:(?!</direction>).)*?<(?:rehearsal|metronome|segno|coda)[\s/>]"
+    rb"(?:(?!</direction>).)*?</direction>",
+    re.DOTALL,
+)
+_ONCE_FOR_THE_PART = ("divisions", "staves", "part-symbol")
+_FOR_EACH_STAFF = ("key", "time", "clef", "staff-details", "transpose")
+_ORDER = ("divisions", "key", "time", "staves", "part-symbol", "clef", "staff-details", "transpose")
+
+
+@dataclass(frozen=True, slots=True)
+class SliceRequest:
+    """Which bars and parts to engrave, and how.
+
+    Attributes
+    ----------
+    systems
+        The bars of each system: half-open ranges of bar indices, each beginning where the one
+        before ends.
+    parts
+        Indices of the parts to show, ascending.
+    full_names
+        Whether part names are printed in full before every system, not only before the first
+        system of the score.
+    sounding_pitch
+        Whether the parts are to be shown at the pitch that sounds. Instruments that transpose by
+        octaves keep their octave, as is the custom in scores in C.
+    """
+
+    systems: tuple[range, ...]
+    parts: tuple[int, ...]
+    full_names: bool = False
+    sounding_pitch: bool = False
+
+
+class MusicXmlSlicer:
+    """Cuts slices out of one MusicXML score.
+
+    Parameters
+    ----------
+    text
+        The score.
+    """
+
+    def __init__(self, text: MusicXmlText) -> None:
+        self.text = text
+        self._lines: tuple[OpenLine, ...] | None = None
+
+    def cut(self, request: SliceRequest) -> bytes:
+        """Return a MusicXML document: a page of context, a page a system, a page of context.
+
+        There is no page of context before the first bar of the score or after its last.
+        """
+        first, last = request.systems[0].start, request.systems[-1].stop
+        head_bar = max(first - 1, 0)
+        tail_bar = min(last + 1, self.text.bar_count)
+        page_starts = {system.start for system in request.systems} | {last}
+        pieces = [self._head(request)]
+        moved = self._marks_of_hidden_parts(request, range(head_bar, tail_bar))
+        for place, part in enumerate(request.parts):
+            pieces.append(b'<part id="%s">' % self.text.part_ids[part].encode())
+            for bar in range(head_bar, tail_bar):
+                after_tag = b""
+                if bar in page_starts and bar != head_bar:
+                    after_tag += b'<print new-page="yes"/>'
+                if bar == head_bar and bar > 0:
+                    after_tag += self._state_before(part, bar, request.sounding_pitch)
+                if place == 0:
+                    after_tag += moved.get(bar, b"")
+                pieces.append(self._bar(part, bar, after_tag, request, head_bar, tail_bar - 1))
+            pieces.append(b"</part>")
+        pieces.append(b"</score-partwise>")
+        return b"".join(pieces)
+
+    def _bar(
+        self,
+        part: int,
+        bar: int,
+        after_tag: bytes,
+        request: SliceRequest,
+        head_bar: int,
+        tail_bar: int,
+    ) -> bytes:
+        raw = self.text.measure_with_ids(part, bar)
+        raw = _HIDDEN_STAFF.sub(rb"\1", _MULTIPLE_REST.sub(b"", _PRINT.sub(b"", raw)))
+        if request.sounding_pitch:
+            raw = _without_octave_transposition(raw)
+        if after_tag:
+            tag = _OPENING_TAG.match(raw)
+            assert tag is not None
+            if tag[0].endswith(b"/>"):
+                raw = tag[0][:-2] + b">" + after_tag + b"</measure>"
+            else:
+                raw = tag[0] + after_tag + raw[tag.end() :]
+        reopened = self._crossing(part, bar, at_head=True) if bar == head_bar > 0 else []
+        closed = self._crossing(part, bar, at_head=False) if bar == tail_bar else []
+        if reopened or closed:
+            raw = _with_lines(raw, reopened, closed)
+        return raw
+
+    def _crossing(self, part: int, bar: int, *, at_head: bool) -> list[OpenLine]:
+        """Return the lines of a part open at the beginning, or else at the end, of a bar."""
+        if self._lines is None:
+            self._lines = lines_over_barlines(self.text)
+        if at_head:
+            return [x for x in self._lines if x.part == part and x.start_bar < bar <= x.stop_bar]
+        return [x for x in self._lines if x.part == part and x.start_bar <= bar < x.stop_bar]
+
+    def _state_before(self, part: int, bar: int, sounding_pitch: bool) -> bytes:
+        """Return one ``<attributes>`` with all that is in force where a bar begins."""
+        state: dict[tuple[str, str], etree._Element] = {}
+        for at, raw in self.text.attributes[part]:
+            if at >= bar:
+                break
+            for element in etree.fromstring(raw, huge_parser()):
+                name = str(element.tag)
+                if name in _ONCE_FOR_THE_PART:
+                    state[name, ""] = element
+                elif name in _FOR_EACH_STAFF:
+                    number = element.get("number", "1" if name == "clef" else "")
+                    if not number:
+                        for key in [key for key in state if key[0] == name]:
+                            del state[key]
+                    state[name, number] = element
+        attributes = etree.Element("attributes")
+        in_order = sorted(state.items(), key=lambda item: _ORDER.index(item[0][0]))
+        for _, element in in_order:
+            attributes.append(element)
+        raw = etree.tostring(attributes)
+        raw = _HIDDEN_STAFF.sub(rb"\1", raw)
+        return _without_octave_transposition(raw) if sounding_pitch else raw
+
+    def _marks_of_hidden_parts(self, request: SliceRequest, bars: range) -> dict[int, bytes]:
+        """Return rehearsal and tempo marks written only in parts above those that are shown."""
+        if request.parts[0] == 0:
+            return {}
+        marks: dict[int, bytes] = {}
+        for bar in bars:
+            if _REHEARSAL_OR_TEMPO.search(self.text.measure(request.parts[0], bar)):
+                continue
+            for part in range(request.parts[0]):
+                found = _REHEARSAL_OR_TEMPO.findall(self.text.measure(part, bar))
+                if found:
+                    marks[bar] = b"".join(found)
+                    break
+        return marks
+
+    def _head(self, request: SliceRequest) -> bytes:
+        root = etree.fromstring(self.text.head + b"</score-partwise>", huge_parser())
+        for element in root.xpath("credit|defaults|identification"):
+            root.remove(element)
+        part_list = root.find("part-list")
+        shown = {self.text.part_ids[part] for part in request.parts}
+        for score_part in part_list.findall("score-part"):
+            if score_part.get("id") not in shown:
+                part_list.remove(score_part)
+            else:
+                _tidy_names(score_part, full_names=request.full_names)
+        _drop_empty_groups(part_list)
+        opening = etree.tostring(root, encoding="utf-8")
+        return bytes(opening[: opening.rindex(b"</score-partwise>")])
+
+
+def _tidy_names(score_part: etree._Element, *, full_names: bool) -> None:
+    """Trim a part's names; give it an abbreviation where it has none."""
+    name = score_part.find("part-name")
+    if name is None:
+        name = etree.SubElement(score_part, "part-name")
+        name.text = ""
+    name.text = " ".join((name.text or "").split())
+    abbreviation = score_part.find("part-abbreviation")
+    if abbreviation is None:
+        abbreviation = etree.Element("part-abbreviation")
+        display = score_part.find("part-name-display")
+        (name if display is None else display).addnext(abbreviation)
+    abbreviation.text = " ".join((abbreviation.text or "").split())
+    if full_names or not abbreviation.text:
+        abbreviation.text = name.text
+        for display in score_part.findall("part-abbreviation-display"):
+            score_part.remove(display)
+        display = score_part.find("part-name-display")
+        if display is not None:
+            copy = deepcopy(display)
+            copy.tag = "part-abbreviation-display"
+            abbreviation.addnext(copy)
+
+
+def _drop_empty_groups(part_list: etree._Element) -> None:
+    """Remove the groups in which no part is left."""
+    changed = True
+    while changed:
+        changed = False
+        children = list(part_list)
+        for before, after in pairwise(children):
+            if (
+                before.tag == after.tag == "part-group"
+                and before.get("type") == "start"
+                and after.get("type") == "stop"
+                and before.get("number", "1") == after.get("number", "1")
+            ):
+                part_list.remove(before)
+                part_list.remove(after)
+                changed = True
+                break
+
+
+_TRANSPOSE = re.compile(rb"<transpose(?=[\s>])[^>]*>.*?</transpose\s*>", re.DOTALL)
+_CHROMATIC = re.compile(rb"<chromatic>\s*(-?\d+)")
+
+
+def _without_octave_transposition(raw: bytes) -> bytes:
+    """Drop transpositions by whole octaves, which scores in C keep."""
+
+    def keep(found: re.Match[bytes]) -> bytes:
+        chromatic = _CHROMATIC.search(found[0])
+        return b"" if chromatic and int(chromatic[1]) % 12 == 0 else found[0]
+
+    return _TRANSPOSE.sub(keep, raw)
+
+
+def _with_lines(raw: bytes, reopened: Sequence[OpenLine], closed: Sequence[OpenLine]) -> bytes:
+    """Return a measure in which some lines begin anew and others are closed at its end."""
+    measure = etree.fromstring(raw, huge_parser())
+    for line in reopened:
+        if line.kind in NOTE_LINES:
+            note = _note_of_voice(measure, line.voice, last=False)
+            if note is not None:
+                _notation(note, line.kind, line.start_attributes)
+        elif line.kind == "ending":
+            _ending(measure, line.start_attributes, "left")
+        else:
+            first = measure.find("note")
+            direction = _direction(line.kind, line.start_attributes, line.staff)
+            if first is None:
+                measure.append(direction)
+            else:
+                first.addprevious(direction)
+    for line in closed:
+        stop = (("type", "stop"), ("number", line.number))
+        if line.kind in NOTE_LINES:
+            note = _note_of_voice(measure, line.voice, last=True)
+            if note is not None:
+                _notation(note, line.kind, stop)
+        elif line.kind == "ending":
+            _ending(measure, (("type", "discontinue"), ("number", line.number)), "right")
+        else:
+            measure.append(_direction(line.kind, stop, line.staff))
+    return bytes(etree.tostring(measure))
+
+
+def _note_of_voice(measure: etree._Element, voice: str, *, last: bool) -> etree._Element | None:
+    """Return the first or last note of a voice, rather a note than a rest."""
+    notes = [note for note in measure.iter("note") if note.find("grace") is None]
+    own = [note for note in notes if note.findtext("voice", "").strip() == voice] or notes
+    pitched = [
+        note for note in own if note.find("rest") is None and note.find("chord") is None
+    ] or own
+    return (pitched[-1] if last else pitched[0]) if pitched else None
+
+
+def _notation(note: etree._Element, kind: str, attributes: Sequence[tuple[str, str]]) -> None:
+    notations = note.find("notations")
+    if notations is None:
+        notations = etree.Element("notations")
+        lyric = note.find("lyric")
+        if lyric is None:
+            note.append(notations)
+        else:
+            lyric.addprevious(notations)
+    holder = notations
+    if kind == "wavy-line":
+        holder = notations.find("ornaments")
+        if holder is None:
+            holder = etree.SubElement(notations, "ornaments")
+    etree.SubElement(holder, kind, dict(attributes))
+
+
+def _direction(kind: str, attributes: Sequence[tuple[str, str]], staff: str) -> etree._Element:
+    direction = etree.Element("direction")
+    direction_type = etree.SubElement(direction, "direction-type")
+    etree.SubElement(direction_type, kind, dict(attributes))
+    if staff:
+        etree.SubElement(direction, "staff").text = staff
+    return direction
+
+
+def _ending(measure: etree._Element, attributes: Sequence[tuple[str, str]], location: str) -> None:
+    for barline in measure.findall("barline"):
+        if barline.get("location", "right") == location:
+            break
+    else:
+        barline = etree.Element("barline", location=location)
+        if location == "left":
+            measure.insert(0, barline)
+        else:
+            measure.append(barline)
+    ending = etree.Element("ending", dict(attributes))
+    style = barline.find("bar-style")
+    if style is None:
+        barline.insert(0, ending)
+    else:
+        style.addnext(ending)
