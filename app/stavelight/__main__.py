@@ -1,0 +1,41 @@
+"""The `stavelight` command: opens the window, or does one job without it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+from stavelight.command_line import program
+from stavelight.errors import StavelightError
+
+
+def main() -> int:
+    """Run the command with the arguments of this process; return its exit code."""
+    return program.run(sys.argv[1:], open_window)
+
+
+def open_window(path: Path | None) -> int:
+    """Open the window and stay until it is closed; return the exit code.
+
+    Raises
+    ------
+    StavelightError
+        If there is no display to open it on.
+    """
+    if sys.platform.startswith("linux") and not (
+        os.environ.get("DISPLAY")
+        or os.environ.get("WAYLAND_DISPLAY")
+        or os.environ.get("QT_QPA_PLATFORM")
+    ):
+        raise StavelightError(
+            "There is no display to open a window on.",
+            remedy="Start it in a desktop session, or use a command: see stavelight --help.",
+        )
+    from stavelight.window.program import run_window
+
+    return run_window(path)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
