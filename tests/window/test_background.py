@@ -9,6 +9,7 @@ from concurrent.futures import Future
 import pytest
 from PySide6.QtCore import QThread
 from pytestqt.qtbot import QtBot
+
 from stavelight.errors import ScoreFileError, StavelightError
 from stavelight.window.background import Background, Request
 

@@ -4,6 +4,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QPushButton
 from pytestqt.qtbot import QtBot
+
 from stavelight.errors import StavelightError
 from stavelight.window.notices import Notice, Notices, Remedy
 

@@ -180,6 +180,11 @@ class TagPicker(QWidget):
         self._chips.setVisible(bool(tags))
         self._chips.updateGeometry()
 
+    def set_editable(self, editable: bool) -> None:
+        """Allow tags to be given and taken, or forbid it."""
+        self.line.setVisible(editable)
+        self._chips.setEnabled(editable)
+
     def start(self, text: str = "") -> None:
         """Give the line the keyboard, with a text in it."""
         self.line.setText(text)

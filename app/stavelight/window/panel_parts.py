@@ -1,0 +1,88 @@
+"""What the panels at the right are made of: a heading, a hint where there is nothing yet."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFocusEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+
+from stavelight.window.appearance import heading_font, muted
+
+
+class Panel(QFrame):
+    """A panel with a heading and room for buttons beside it.
+
+    Parameters
+    ----------
+    title
+        The heading.
+    """
+
+    def __init__(self, title: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(title)
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(12, 10, 12, 10)
+        self.column.setSpacing(8)
+        self.head = QHBoxLayout()
+        self.head.setSpacing(4)
+        self.title = QLabel(title)
+        self.title.setFont(heading_font(self))
+        self.head.addWidget(self.title)
+        self.head.addStretch(1)
+        self.column.addLayout(self.head)
+
+
+class Hint(QLabel):
+    """A few words on what can be done, where there is nothing yet."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(text, parent)
+        self.setWordWrap(True)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setAlignment(Qt.AlignmentFlag.AlignTop)
+        muted(self)
+
+
+class ProseField(QPlainTextEdit):
+    """Several lines of text, handed over when the keyboard leaves them.
+
+    Parameters
+    ----------
+    name
+        What is written here.
+    hint
+        Shown while nothing is.
+
+    Signals
+    -------
+    finished
+        The text, if it was changed since it was shown or handed over.
+    """
+
+    finished = Signal(str)
+
+    def __init__(self, name: str, hint: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._known = ""
+        self.setAccessibleName(name)
+        self.setPlaceholderText(hint)
+        self.setTabChangesFocus(True)
+
+    def show_text(self, text: str) -> None:
+        """Show another text; the place of the cursor is kept where the text is the same."""
+        self._known = text
+        if text != self.toPlainText():
+            self.setPlainText(text)
+
+    def hand_over(self) -> None:
+        """Hand the text over now."""
+        text = self.toPlainText()
+        if text != self._known:
+            self._known = text
+            self.finished.emit(text)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Hand the text over."""
+        super().focusOutEvent(event)
+        self.hand_over()
