@@ -56,7 +56,6 @@ X11_LIBRARIES = {
     "libX11-xcb.so.1": "libx11-xcb1",
     "libxkbcommon-x11.so.0": "libxkbcommon-x11-0",
     "libxcb-cursor.so.0": "libxcb-cursor0",
-    "libxcb-glx.so.0": "libxcb-glx0",
     "libxcb-icccm.so.4": "libxcb-icccm4",
     "libxcb-image.so.0": "libxcb-image0",
     "libxcb-keysyms.so.1": "libxcb-keysyms1",
@@ -73,7 +72,6 @@ X11_LIBRARIES = {
 WAYLAND_LIBRARIES = {
     "libwayland-client.so.0": "libwayland-client0",
     "libwayland-cursor.so.0": "libwayland-cursor0",
-    "libwayland-egl.so.1": "libwayland-egl1",
 }
 
 

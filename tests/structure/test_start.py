@@ -85,14 +85,13 @@ def libraries_outside_the_wheel(*first: str) -> set[str]:
         for name in needed_libraries(path):
             if name in inside:
                 todo.append(inside[name])
-            elif not name.startswith("libshiboken6"):
+            elif not name.startswith(("libshiboken6", "ld-linux")):
                 outside.add(name)
     return outside
 
 
 # Part of every Debian (essential or required by one that is): glibc, gcc's runtime, zlib, zstd.
 ALWAYS_THERE = {
-    "ld-linux-x86-64.so.2",
     "libc.so.6",
     "libdl.so.2",
     "libgcc_s.so.1",
@@ -103,7 +102,7 @@ ALWAYS_THERE = {
     "libzstd.so.1",
 }
 # Comes with another one of the same package, or as a dependency of one (Debian 12 and 13).
-BROUGHT_ALONG = {"libgthread-2.0.so.0", "libfreetype.so.6", "libxcb.so.1", "libdrm.so.2"}
+BROUGHT_ALONG = {"libgthread-2.0.so.0", "libfreetype.so.6", "libxcb.so.1"}
 
 
 @LINUX_ONLY
