@@ -144,8 +144,10 @@ class MusicXmlSlicer:
                 elif name in _FOR_EACH_STAFF:
                     number = element.get("number", "1" if name == "clef" else "")
                     if not number:
-                        for key in [key for key in state if key[0] == name]:
+                        for key in [key for key in state if key[0] == name and key[1]]:
                             del state[key]
+                    if name == "staff-details":
+                        _keep_settings(state.get((name, number)), element)
                     state[name, number] = element
         attributes = etree.Element("attributes")
         in_order = sorted(state.items(), key=lambda item: _ORDER.index(item[0][0]))
@@ -184,6 +186,13 @@ class MusicXmlSlicer:
         _drop_empty_groups(part_list)
         opening = etree.tostring(root, encoding="utf-8")
         return bytes(opening[: opening.rindex(b"</score-partwise>")])
+
+
+def _keep_settings(before: etree._Element | None, element: etree._Element) -> None:
+    """Add to the staff details in force what they had before and do not change."""
+    for setting in [] if before is None else list(before):
+        if element.find(setting.tag) is None:
+            element.append(deepcopy(setting))
 
 
 def _tidy_names(score_part: etree._Element, *, full_names: bool) -> None:

@@ -28,9 +28,10 @@ from stavelight.engraving.page_plan import (
 from stavelight.engraving.paper import PageLayout
 from stavelight.engraving.press import STAFF_HEIGHT, Press
 
-_STAFF_DISTANCES = (9.0, 4.0)
+_STAFF_DISTANCES = (9.0, 5.0)
 """Tried in turn until a page holds its systems; in half staff spaces."""
 
+_LEAST_SQUEEZE = 0.94
 _LARGEST_GAP = 16.0
 
 
@@ -126,7 +127,18 @@ class _PlacedSystem:
     drawing: Drawing
     left: float
     top: float
-    scale: float
+    across: float
+    down: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Drawings that fit, and the scales that they fit at."""
+
+    drawings: list[Drawing]
+    across: float
+    down: float
+    messages: tuple[str, ...]
 
 
 class PageMaker:
@@ -156,42 +168,44 @@ class PageMaker:
         first_page = plan.bars.start == 0
         room = planner.content_height - (TITLE_HEIGHT if first_page else 0.0)
         top = self.layout.margin + (TITLE_HEIGHT if first_page else 0.0)
-        scale, drawings, messages = self._fitting(plan.systems, room)
-        heights = [drawing.height * scale for drawing in drawings]
+        fit = self._fitting(plan.systems, room)
+        heights = [drawing.height * fit.down for drawing in fit.drawings]
         gap = SYSTEM_GAP
         if len(heights) > 1:
             spare = (room - sum(heights)) / (len(heights) - 1)
             gap = min(max(spare, 0.0), SYSTEM_GAP * 1.5 if is_last else _LARGEST_GAP)
         placed = []
-        for system, drawing in zip(plan.systems, drawings, strict=True):
-            placed.append(_PlacedSystem(system, drawing, self.layout.margin, top, scale))
-            top += drawing.height * scale + gap
+        for system, drawing, height in zip(plan.systems, fit.drawings, heights, strict=True):
+            placed.append(
+                _PlacedSystem(system, drawing, self.layout.margin, top, fit.across, fit.down)
+            )
+            top += height + gap
         furniture = self._page_number(plan.number)
         if first_page:
             furniture += self._title_block()
         return self._compose(
-            plan.number, planner.width, planner.height, placed, furniture, messages
+            plan.number, planner.width, planner.height, placed, furniture, fit.messages
         )
 
-    def _fitting(
-        self, systems: Sequence[SystemPlan], room: float
-    ) -> tuple[float, list[Drawing], tuple[str, ...]]:
-        """Print systems so that they fit into a height; return the scale they fit at."""
-        gaps = SYSTEM_GAP * (len(systems) - 1)
+    def _fitting(self, systems: Sequence[SystemPlan], room: float) -> _Fit:
+        """Print systems so that they fit into a height.
+
+        What is a little too high is pressed together, which nobody sees; what is much too high is
+        printed again with narrower distances, and at last smaller.
+        """
+        room -= SYSTEM_GAP * (len(systems) - 1) * 0.6
         scale = self.planner.scale
-        width = self.planner.content_width / scale
-        drawings: list[Drawing] = []
         for distance in _STAFF_DISTANCES:
-            drawings, messages = self._print(systems, width, distance)
-            needed = sum(drawing.height for drawing in drawings) * scale + gaps * 0.5
-            if needed <= room:
-                return scale, drawings, messages
-        smaller = (room - gaps * 0.5) / sum(drawing.height for drawing in drawings)
+            drawings, messages = self._print(systems, self.planner.content_width / scale, distance)
+            share = room / (sum(drawing.height for drawing in drawings) * scale)
+            if share >= _LEAST_SQUEEZE:
+                return _Fit(drawings, scale, scale * min(share, 1.0), messages)
+        scale *= share
         drawings, messages = self._print(
-            systems, self.planner.content_width / smaller, _STAFF_DISTANCES[-1]
+            systems, self.planner.content_width / scale, _STAFF_DISTANCES[-1]
         )
-        height = sum(drawing.height for drawing in drawings)
-        return min(smaller, (room - gaps * 0.5) / height), drawings, messages
+        down = room / sum(drawing.height for drawing in drawings)
+        return _Fit(drawings, scale, min(scale, down), messages)
 
     def _print(
         self,
@@ -239,7 +253,7 @@ class PageMaker:
         placed = []
         top = 0.0
         for system, drawing in zip(systems, drawings, strict=True):
-            placed.append(_PlacedSystem(system, drawing, 0.0, top, scale))
+            placed.append(_PlacedSystem(system, drawing, 0.0, top, scale, scale))
             top += drawing.height * scale + gap
         page_width = max(drawing.width for drawing in drawings) * scale
         return self._compose(0, page_width, max(top - gap, 1.0), placed, "", messages)
@@ -309,7 +323,7 @@ class PageMaker:
         for system in placed:
             pieces.append(
                 f'<g transform="translate({system.left:.4f},{system.top:.4f}) '
-                f'scale({system.scale:.8f})">'.encode()
+                f'scale({system.across:.8f},{system.down:.8f})">'.encode()
             )
             pieces.append(system.drawing.content)
             pieces.append(b"</g>")
@@ -328,21 +342,21 @@ class PageMaker:
         lengths: dict[int, float] = {}
         for index, system in enumerate(placed):
             first_cell = len(cells)
-            x0, y0, scale = system.left, system.top, system.scale
+            x0, y0 = system.left, system.top
             for cell in system.drawing.cells:
                 cells.append(
                     (
                         self.source.bar_of(cell.bar_id),
                         self.source.staff_of(system.plan.parts, cell.staff_number),
                         index,
-                        x0 + cell.left * scale,
-                        x0 + cell.right * scale,
-                        y0 + cell.top * scale,
-                        y0 + cell.bottom * scale,
+                        x0 + cell.left * system.across,
+                        x0 + cell.right * system.across,
+                        y0 + cell.top * system.down,
+                        y0 + cell.bottom * system.down,
                     )
                 )
             for note in system.drawing.notes:
-                x, y = x0 + note.x * scale, y0 + note.y * scale
+                x, y = x0 + note.x * system.across, y0 + note.y * system.down
                 note_ids.append(note.id)
                 notes.append((x, y, first_cell + note.cell))
                 offset = None if note.is_whole_rest else self.source.offset_of(note.id)
@@ -376,7 +390,7 @@ def _system_box(system: _PlacedSystem, cells: Sequence[tuple[float, ...]]) -> Sy
         min(cell[5] for cell in cells),
         max(cell[6] for cell in cells),
         system.top,
-        system.top + system.drawing.height * system.scale,
+        system.top + system.drawing.height * system.down,
         tuple(staves),
     )
 

@@ -31,10 +31,10 @@ _STRETCH_EXPONENT = 0.6
 """How the room for a note grows with its length in quarters; verovio's own default."""
 
 _SYLLABLE_LETTER = 190.0
-STAFF_PITCH = 1720.0
+STAFF_PITCH = 1640.0
 """Height that a staff takes in a system, with what stands above and below, on average."""
 
-_STAFF_PITCH_AT_WORST = 1800.0
+_STAFF_PITCH_AT_WORST = 1660.0
 _LARGEST_STAFF_HEIGHT = 6.5
 _GOOD_STAFF_HEIGHT = 5.6
 SYSTEM_GAP = 5.0

@@ -21,5 +21,5 @@ def open_source(path: Path) -> ScoreSource:
     if source.kind == "mei":
         from stavelight.engraving.mei_source import MeiSource
 
-        return MeiSource(source.data, path.name)
+        return MeiSource(source)
     return MusicXmlSource(source.data, path.name)
