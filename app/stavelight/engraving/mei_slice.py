@@ -100,7 +100,8 @@ class MeiSlicer:
             self._pending.definitions.append(element)
         elif tag in _BREAKS:
             place = self._pending
-            place.break_before = "page" if "page" in (place.break_before, _BREAKS[tag]) else "system"
+            both = (place.break_before, _BREAKS[tag])
+            place.break_before = "page" if "page" in both else "system"
         elif tag in (MEI + "rdg", MEI + "expansion"):
             return
         elif isinstance(tag, str):
@@ -283,9 +284,9 @@ def _apply(
     for staff in by_number.values():
         for name in list(staff.attrib):
             family = name.split(".")[0]
-            if family in _SIGNATURE_ATTRIBUTES and family != "clef":
-                if any(other.split(".")[0] == family for other in change.attrib):
-                    del staff.attrib[name]
+            replaced = any(other.split(".")[0] == family for other in change.attrib)
+            if replaced and family in _SIGNATURE_ATTRIBUTES and family != "clef":
+                del staff.attrib[name]
     for staff in change.iter(MEI + "staffDef"):
         if staff.get("n") in by_number:
             _take_over(by_number[staff.get("n")], staff)

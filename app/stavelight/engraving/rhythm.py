@@ -77,15 +77,9 @@ def read_rhythm(measure: bytes) -> BarRhythm:
             duration = float(length)
         elif property_name == b"chord":
             in_chord = True
-        elif property_name == b"grace":
-            grace = True
-            rhythm.grace_count += 1
-        elif property_name == b"accidental":
-            rhythm.accidental_count += 1
-        elif property_name == b"clef":
-            rhythm.clef_count += 1
-        elif property_name in (b"key", b"time"):
-            rhythm.signature_change = True
+        elif property_name:
+            grace = grace or property_name == b"grace"
+            _count(rhythm, property_name)
         elif syllable:
             at = onset if in_chord else now
             letters = len(syllable.decode("utf-8", "replace"))
@@ -97,10 +91,20 @@ def read_rhythm(measure: bytes) -> BarRhythm:
             if not grace:
                 rhythm.onsets.add(onset)
                 now = max(now, onset + duration)
-        elif end == b"/backup":
-            now -= duration
-        elif end == b"/forward":
-            now += duration
+        elif end:
+            now += -duration if end == b"/backup" else duration
         rhythm.length = max(rhythm.length, now)
     rhythm.is_rest = len(rhythm.note_onsets) <= 1 and _WHOLE_REST.search(measure) is not None
     return rhythm
+
+
+def _count(rhythm: BarRhythm, property_name: bytes) -> None:
+    """Count a sign that takes room of its own."""
+    if property_name == b"grace":
+        rhythm.grace_count += 1
+    elif property_name == b"accidental":
+        rhythm.accidental_count += 1
+    elif property_name == b"clef":
+        rhythm.clef_count += 1
+    elif property_name in (b"key", b"time"):
+        rhythm.signature_change = True
