@@ -84,8 +84,6 @@ def run(arguments: Sequence[str], open_window: Callable[[Path | None], int]) -> 
     try:
         code = _run(arguments, open_window)
         sys.stdout.flush()
-    except SystemExit as end:  # argparse has shown its help or its complaint
-        return end.code if isinstance(end.code, int) else WRONG_USAGE
     except StavelightError as error:
         _complain(error.one_line())
         return FAILED
@@ -112,9 +110,12 @@ def _run(arguments: Sequence[str], open_window: Callable[[Path | None], int]) ->
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     if arguments and arguments[0] in COMMANDS:
-        command = _command(arguments[0])
-        return command.run(command_parser(arguments[0]).parse_args(arguments[1:]))
-    path: Path | None = main_parser().parse_args(arguments).path
+        options = _parsed(command_parser(arguments[0]), arguments[1:])
+        return options if isinstance(options, int) else _command(arguments[0]).run(options)
+    options = _parsed(main_parser(), arguments)
+    if isinstance(options, int):
+        return options
+    path: Path | None = options.path
     if path is not None and not path.exists():
         raise ScoreFileError(
             "There is no such file or folder.",
@@ -122,6 +123,14 @@ def _run(arguments: Sequence[str], open_window: Callable[[Path | None], int]) ->
             remedy="Check the path; stavelight --help lists the commands.",
         )
     return open_window(path)
+
+
+def _parsed(parser: argparse.ArgumentParser, arguments: Sequence[str]) -> argparse.Namespace | int:
+    """Return the options, or an exit code where the parser has shown its help or its complaint."""
+    try:
+        return parser.parse_args(arguments)
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else WRONG_USAGE
 
 
 def _complain(line: str) -> None:

@@ -1,0 +1,37 @@
+"""Engrave the pages of a score as pictures or as one PDF.
+
+SVG and PNG make a file for each page; PDF makes one file with all pages. If a layer lies beside the
+score, its regions are shown in colour.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from stavelight.command_line.bar_range import printed_bars
+
+EXAMPLES = """\
+  stavelight pages symphony.mxl -o pages --format pdf
+  stavelight pages symphony.mei -o pages --format png --bars 12-27
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the arguments of the command."""
+    parser.add_argument("score", metavar="SCORE", type=Path, help="a score, or a project's folder")
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="DIR",
+        type=Path,
+        required=True,
+        help="the folder to write to; it is made if it is not there",
+    )
+    parser.add_argument("--format", choices=("svg", "png", "pdf"), required=True, help="of the files")
+    parser.add_argument(
+        "--bars",
+        metavar="A-B",
+        type=printed_bars,
+        help="only the pages on which these bars stand, by the numbers that the edition prints",
+    )
