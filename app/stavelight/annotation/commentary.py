@@ -10,7 +10,14 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from stavelight.annotation.record import Moment, Record, RecordId, new_id, utc_now
+from stavelight.annotation.record import (
+    IdentifiedRecord,
+    Moment,
+    Record,
+    RecordId,
+    new_id,
+    utc_now,
+)
 from stavelight.annotation.region import Region, SpanRecord
 from stavelight.errors import StavelightError
 from stavelight.score.structure import Point
@@ -38,7 +45,7 @@ class OnSpans(Record, kw_only=True, frozen=True, tag_field="on", tag="spans"):
 Target = OnScore | OnRegion | OnSpans
 
 
-class Entry(Record, kw_only=True, frozen=True):
+class Entry(IdentifiedRecord, kw_only=True, frozen=True):
     """One piece of commentary.
 
     Attributes
@@ -59,7 +66,6 @@ class Entry(Record, kw_only=True, frozen=True):
         Who wrote it, and when it was made and last changed, in UTC.
     """
 
-    id: RecordId
     target: Target = OnScore()
     title: str = ""
     text: str = ""
@@ -162,7 +168,7 @@ class TimeTextError(StavelightError):
 
 _TIME = re.compile(
     r"""(?: (?:(?P<hours>[0-9]{1,3}):)? (?P<minutes>[0-9]{1,4}) : )?
-        (?P<seconds>[0-9]+) (?: [.,] (?P<fraction>[0-9]*) )?""",
+        (?P<seconds>[0-9]{1,7}) (?: [.,] (?P<fraction>[0-9]*) )?""",
     re.VERBOSE,
 )
 _TIME_REMEDY = "Type minutes and seconds, such as 2:05 or 02:05.250, or 1:02:05.250 with hours."
@@ -178,8 +184,8 @@ def parse_time(text: str) -> float:
     Raises
     ------
     TimeTextError
-        If it cannot be read, or has more than 59 seconds to the minute, more than 59 minutes to
-        the hour, or more than three decimals.
+        If it cannot be read, or has more than 59 seconds to the minute or not two digits of
+        them, more than 59 minutes to the hour, or more than three decimals.
     """
     typed = text.strip()
     match = _TIME.fullmatch(typed) if typed.isascii() else None
@@ -188,8 +194,10 @@ def parse_time(text: str) -> float:
     hours, minutes = match["hours"], match["minutes"]
     seconds = int(match["seconds"])
     fraction = (match["fraction"] or "").rstrip("0")
-    if minutes is not None and (seconds > 59 or len(match["seconds"]) > 2):
+    if minutes is not None and seconds > 59:
         raise TimeTextError(f"{typed!r} has more than 59 seconds.", remedy=_TIME_REMEDY)
+    if minutes is not None and len(match["seconds"]) != 2:
+        raise TimeTextError(f"{typed!r} has not two digits of seconds.", remedy=_TIME_REMEDY)
     if hours is not None and int(minutes) > 59:
         raise TimeTextError(f"{typed!r} has more than 59 minutes.", remedy=_TIME_REMEDY)
     if len(fraction) > 3:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Literal
 
-from stavelight.annotation.record import Record, RecordId, new_id
+from stavelight.annotation.record import IdentifiedRecord, new_id
 
 LessonOrder = Literal["score", "time", "listed"]
 
 
-class Lesson(Record, kw_only=True, frozen=True):
+class Lesson(IdentifiedRecord, kw_only=True, frozen=True):
     """One lesson on a score; several may share its layer.
 
     Attributes
@@ -25,7 +25,6 @@ class Lesson(Record, kw_only=True, frozen=True):
         Ids of regions and entries.
     """
 
-    id: RecordId
     title: str = ""
     order: LessonOrder = "score"
     items: tuple[str, ...] = ()

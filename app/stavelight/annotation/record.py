@@ -53,6 +53,18 @@ class Record(msgspec.Struct, kw_only=True, frozen=True, repr_omit_defaults=True)
     unknown_fields: str | msgspec.UnsetType = msgspec.UNSET
 
 
+class IdentifiedRecord(Record, kw_only=True, frozen=True):
+    """A record that others point to, or that is told apart from others of its kind.
+
+    Attributes
+    ----------
+    id
+        Never changes.
+    """
+
+    id: RecordId
+
+
 class _IdSource:
     """Gives out ids that grow, whichever thread asks."""
 

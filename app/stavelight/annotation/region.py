@@ -15,7 +15,7 @@ from typing import Annotated, Literal
 
 import msgspec
 
-from stavelight.annotation.record import Moment, Record, RecordId, new_id, utc_now
+from stavelight.annotation.record import IdentifiedRecord, Moment, Record, new_id, utc_now
 from stavelight.score.structure import Point, Score, Span
 
 Certainty = Literal["sure", "likely", "open"]
@@ -90,7 +90,7 @@ class SpanRecord(Record, kw_only=True, frozen=True):
     staves: tuple[StaffRef, ...]
 
 
-class NoteRecord(Record, kw_only=True, frozen=True):
+class NoteRecord(IdentifiedRecord, kw_only=True, frozen=True):
     """One note that belongs to a region.
 
     Attributes
@@ -103,13 +103,12 @@ class NoteRecord(Record, kw_only=True, frozen=True):
         its written pitch, such as ``Bb3``, to find it again when ids have changed.
     """
 
-    id: RecordId
     place: Place
     staff: StaffRef
     pitch: str = ""
 
 
-class Region(Record, kw_only=True, frozen=True):
+class Region(IdentifiedRecord, kw_only=True, frozen=True):
     """What a person marked in the score.
 
     Attributes
@@ -134,7 +133,6 @@ class Region(Record, kw_only=True, frozen=True):
         Free text for the author, not part of the commentary.
     """
 
-    id: RecordId
     spans: tuple[SpanRecord, ...]
     notes: tuple[NoteRecord, ...] = ()
     tags: tuple[str, ...] = ()

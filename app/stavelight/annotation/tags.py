@@ -15,7 +15,7 @@ from functools import cache, cached_property
 
 import msgspec
 
-from stavelight.annotation.record import Record, RecordId
+from stavelight.annotation.record import IdentifiedRecord, Record
 from stavelight.resource_files import resource
 
 
@@ -34,7 +34,7 @@ class TagLabel(Record, kw_only=True, frozen=True):
     label: str
 
 
-class Tag(Record, kw_only=True, frozen=True):
+class Tag(IdentifiedRecord, kw_only=True, frozen=True):
     """One word of a vocabulary.
 
     Attributes
@@ -57,7 +57,6 @@ class Tag(Record, kw_only=True, frozen=True):
         Ids of the palette: how regions with this tag look unless a person chooses otherwise.
     """
 
-    id: RecordId
     label: str
     alternatives: tuple[TagLabel, ...] = ()
     definition: str = ""
@@ -68,18 +67,16 @@ class Tag(Record, kw_only=True, frozen=True):
     pattern: str = "rising"
 
 
-class TagGroup(Record, kw_only=True, frozen=True):
+class TagGroup(IdentifiedRecord, kw_only=True, frozen=True):
     """A group of tags: roles, doublings, relations, playing techniques."""
 
-    id: RecordId
     label: str
     definition: str = ""
 
 
-class Work(Record, kw_only=True, frozen=True):
+class Work(IdentifiedRecord, kw_only=True, frozen=True):
     """A published work that a tag is taken from."""
 
-    id: RecordId
     author: str
     title: str
     year: int | None
