@@ -138,7 +138,7 @@ def _document_name(archive: zipfile.ZipFile, path: Path) -> str:
             kind = rootfile.get("media-type", "application/vnd.recordare.musicxml+xml")
             if "musicxml" not in kind and "xml" not in kind:
                 continue
-            name = rootfile.get("full-path", "")
+            name = str(rootfile.get("full-path", ""))
             _check_name(name, path)
             if name not in names:
                 raise _fault(
