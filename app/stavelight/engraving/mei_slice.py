@@ -92,9 +92,7 @@ class MeiSlicer:
         tag = element.tag
         if tag == MEI + "measure":
             place = self._pending
-            self._bars.append(
-                _BarPlace(element, place.definitions, place.break_before, ending)
-            )
+            self._bars.append(_BarPlace(element, place.definitions, place.break_before, ending))
             self._pending_place = None
         elif tag in _DEFINITIONS:
             self._pending.definitions.append(element)
@@ -208,7 +206,7 @@ class MeiSlicer:
         """Lead the lines that cross an edge of the slice from or to a note inside it."""
         if bar == head > 0:
             for crossing in self._crossings:
-                if crossing.start_bar < head <= crossing.stop_bar:
+                if crossing.start_bar < head <= crossing.stop_bar and not _is_tie(crossing.element):
                     element = deepcopy(crossing.element)
                     event = _event(measure, element.get("staff"), staves, last=False)
                     if event is None:
@@ -219,9 +217,12 @@ class MeiSlicer:
                         _, _, beat = element.get("tstamp2").partition("m+")
                         element.set("tstamp2", f"{crossing.stop_bar - head}m+{beat or '1'}")
                     measure.append(element)
-        for element in measure.iterchildren():
+        for element in list(measure):
             stop = self._stop_bar(element, bar)
             if stop is not None and stop > tail:
+                if _is_tie(element):  # it leads from one page that nobody sees to another
+                    measure.remove(element)
+                    continue
                 if element.get("tstamp2"):
                     element.set("tstamp2", f"{tail - bar}m+1")
                 elif element.get("endid"):
@@ -239,9 +240,7 @@ class MeiSlicer:
                 return crossing.stop_bar
         return None
 
-    def _definition_at(
-        self, bar: int, staves: set[str], *, full_names: bool
-    ) -> etree._Element:
+    def _definition_at(self, bar: int, staves: set[str], *, full_names: bool) -> etree._Element:
         """Return the score definition in force at a bar, for some staves."""
         definition = deepcopy(self._first_definition)
         by_number = {staff.get("n"): staff for staff in definition.iter(MEI + "staffDef")}
@@ -318,6 +317,10 @@ def _set_clef(staff: etree._Element, clef: etree._Element) -> None:
     for name in ("shape", "line", "dis", "dis.place"):
         if clef.get(name):
             staff.set("clef." + name, clef.get(name))
+
+
+def _is_tie(element: etree._Element) -> bool:
+    return bool(element.tag == MEI + "tie")
 
 
 def _only_staves(definition: etree._Element, staves: set[str]) -> etree._Element:

@@ -33,6 +33,8 @@ _STAFF_DISTANCES = (9.0, 5.0)
 
 _LEAST_SQUEEZE = 0.94
 _LARGEST_GAP = 16.0
+_EXCERPT_RIM = 0.25
+"""Room on all sides of an excerpt, in staff heights: verovio draws a little over its edges."""
 
 
 class ScoreSource(BarSource, Protocol):
@@ -237,26 +239,28 @@ class PageMaker:
     def excerpt(self, request: ExcerptRequest) -> EngravedPage:
         """Return some bars of some parts, as large as the space allows, and no larger."""
         systems, staff_height = self._excerpt_plan(request)
+        rim = staff_height * _EXCERPT_RIM
         scale = staff_height / STAFF_HEIGHT
-        width = request.width / scale
+        width = (request.width - 2 * rim) / scale
         if not request.height:
             width = self._prefix(request.parts) + sum(self._bar_widths(request))
         drawings, messages = self._print(systems, width, _STAFF_DISTANCES[0], full_names=True)
         gap = staff_height * 0.8
         height = sum(drawing.height for drawing in drawings) * scale + gap * (len(drawings) - 1)
-        if request.height and height > request.height:
-            scale *= request.height / height
-            gap *= request.height / height
+        room = request.height - 2 * rim
+        if request.height and height > room:
+            scale *= room / height
+            gap *= room / height
             drawings, messages = self._print(
-                systems, request.width / scale, _STAFF_DISTANCES[0], full_names=True
+                systems, (request.width - 2 * rim) / scale, _STAFF_DISTANCES[0], full_names=True
             )
         placed = []
-        top = 0.0
+        top = rim
         for system, drawing in zip(systems, drawings, strict=True):
-            placed.append(_PlacedSystem(system, drawing, 0.0, top, scale, scale))
+            placed.append(_PlacedSystem(system, drawing, rim, top, scale, scale))
             top += drawing.height * scale + gap
-        page_width = max(drawing.width for drawing in drawings) * scale
-        return self._compose(0, page_width, max(top - gap, 1.0), placed, "", messages)
+        page_width = max(drawing.width for drawing in drawings) * scale + 2 * rim
+        return self._compose(0, page_width, top - gap + rim, placed, "", messages)
 
     def _bar_widths(self, request: ExcerptRequest) -> list[float]:
         return [

@@ -240,9 +240,9 @@ def bar_width(rhythms: Sequence[BarRhythm]) -> float:
     length = max((rhythm.length for rhythm in rhythms), default=4.0)
     onsets = sorted({round(onset, 5) for rhythm in playing for onset in rhythm.onsets}) or [0.0]
     gaps = [after - before for before, after in zip(onsets, [*onsets[1:], length], strict=True)]
-    width = (
+    width: float = (
         BAR_WIDTH["bar"]
-        + BAR_WIDTH["stretch"] * sum(gap**_STRETCH_EXPONENT for gap in gaps if gap > 0)
+        + BAR_WIDTH["stretch"] * sum(float(gap**_STRETCH_EXPONENT) for gap in gaps if gap > 0)
         + BAR_WIDTH["onset"] * len(onsets)
         + BAR_WIDTH["accidental"] * max((r.accidental_count for r in playing), default=0)
         + BAR_WIDTH["grace"] * max((r.grace_count for r in playing), default=0)

@@ -22,7 +22,11 @@ STAFF_HEIGHT = 8 * UNIT * 10
 
 _LARGEST_PAGE = 100_000
 
-_NOISE = re.compile(r"left open|could not be closed|dangling|unmatched", re.IGNORECASE)
+_NOISE = re.compile(
+    r"left open|could not be closed|could not be matched|unable to match|will not get rendered"
+    r"|is ignored|no header found|could not be paired",
+    re.IGNORECASE,
+)
 
 
 def verovio_version() -> str:
