@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import cached_property
+from typing import Annotated
 
 import msgspec
 
@@ -69,7 +70,7 @@ class Layer(Record, kw_only=True, frozen=True, dict=True):
         Whom to name wherever it is shown: the edition, the authors; a line each.
     """
 
-    format_version: int = msgspec.field(default=FORMAT_VERSION)
+    format_version: Annotated[int, msgspec.Meta(ge=1)] = FORMAT_VERSION
     score: ScoreReference
     regions: tuple[Region, ...] = ()
     entries: tuple[Entry, ...] = ()
