@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QByteArray, QLineF, QRectF, Qt
+from PySide6.QtCore import QByteArray, QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPen
 from PySide6.QtSvg import QSvgRenderer
 
 from stavelight.engraving.geometry import Rectangle
+from stavelight.engraving.hatching import PLAIN, hatch_marks, line_colour
 from stavelight.engraving.page_maker import EngravedPage
 
 
@@ -22,30 +22,14 @@ class AreaStyle:
     colour
         As ``#rrggbb``.
     hatch
-        The name of a hatch: see `HATCHES`.
+        The name of a hatch: see `stavelight.engraving.hatching`.
     opacity
         Of the tint, 0 to 1; hatch and outline are stronger.
     """
 
     colour: str
-    hatch: str = "plain"
+    hatch: str = PLAIN
     opacity: float = 0.22
-
-
-HATCHES: dict[str, tuple[float, ...]] = {
-    "plain": (),
-    "rising": (45.0,),
-    "falling": (-45.0,),
-    "level": (0.0,),
-    "upright": (90.0,),
-    "crossed": (45.0, -45.0),
-    "grid": (0.0, 90.0),
-    "dots": (),
-}
-"""The angles of the lines of each hatch, in degrees, counter-clockwise from level."""
-
-HATCH_DISTANCE = 2.6
-"""Millimetres between the lines of a hatch."""
 
 
 class PagePainter:
@@ -95,53 +79,14 @@ def paint_area(
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.fillRect(area, tint)
-    line = QColor(colour)
+    line = QColor(line_colour(style.colour))
     line.setAlphaF(min(1.0, style.opacity * 2.2))
-    painter.setClipRect(area, Qt.ClipOperation.IntersectClip)
-    painter.setPen(QPen(line, 0.3))
-    if style.hatch == "dots":
-        painter.setPen(QPen(line, 0.8, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
-        _dots(painter, area)
-    for angle in HATCHES.get(style.hatch, ()):
-        painter.drawLines(_hatch_lines(area, angle))
+    marks = hatch_marks(rectangle, style.hatch)
+    painter.setPen(QPen(line, 0.3, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
+    painter.drawLines([QLineF(*ends) for ends in marks.lines])
+    painter.setPen(QPen(line, 0.8, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+    painter.drawPoints([QPointF(*dot) for dot in marks.dots])
     painter.restore()
-    painter.setPen(QPen(colour, 0.8 if selected else 0.4))
+    painter.setPen(QPen(QColor(line_colour(style.colour)), 0.8 if selected else 0.4))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawRect(area)
-
-
-def _hatch_lines(area: QRectF, angle: float) -> Sequence[QLineF]:
-    if angle == 0.0:
-        count = int(area.height() / HATCH_DISTANCE) + 1
-        return [
-            QLineF(area.left(), y, area.right(), y)
-            for y in (area.top() + (i + 0.5) * HATCH_DISTANCE for i in range(count))
-        ]
-    if angle == 90.0:
-        count = int(area.width() / HATCH_DISTANCE) + 1
-        return [
-            QLineF(x, area.top(), x, area.bottom())
-            for x in (area.left() + (i + 0.5) * HATCH_DISTANCE for i in range(count))
-        ]
-    height = area.height()
-    step = HATCH_DISTANCE * 1.4142
-    count = int((area.width() + height) / step) + 1
-    lines = []
-    for index in range(count):
-        x = area.left() - height + (index + 0.5) * step
-        if angle > 0:
-            lines.append(QLineF(x, area.bottom(), x + height, area.top()))
-        else:
-            lines.append(QLineF(x, area.top(), x + height, area.bottom()))
-    return lines
-
-
-def _dots(painter: QPainter, area: QRectF) -> None:
-    y, row = area.top() + HATCH_DISTANCE / 2, 0
-    while y < area.bottom():
-        x = area.left() + HATCH_DISTANCE * (0.5 if row % 2 else 1.0)
-        while x < area.right():
-            painter.drawPoint(QLineF(x, y, x, y).p1())
-            x += HATCH_DISTANCE
-        y += HATCH_DISTANCE * 0.87
-        row += 1
