@@ -1,0 +1,140 @@
+"""Decide which pictures of the pages on the desk are needed, and paint them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QRect, QRectF
+from PySide6.QtGui import QPainter
+
+from stavelight.engraving.page_maker import EngravedPage
+from stavelight.window.page_desk import Sheet, covers, window_part
+from stavelight.window.page_images import LARGEST_PICTURE, STAND_IN, PageImages, PictureWant
+
+_LARGEST_AHEAD = 8_000_000
+"""Pixels up to which the whole of a neighbouring page is made ahead in full sharpness."""
+
+
+class SheetPictures:
+    """The pictures of the pages that are seen, and of their neighbours.
+
+    Parameters
+    ----------
+    images
+        Who makes and keeps them.
+    """
+
+    def __init__(self, images: PageImages) -> None:
+        self.images = images
+        self._parts: dict[int, PictureWant] = {}
+
+    def clear(self) -> None:
+        """Forget everything."""
+        self._parts.clear()
+        self.images.clear()
+
+    def want(
+        self,
+        seen: Sequence[tuple[Sheet, EngravedPage]],
+        ahead: Sequence[tuple[int, EngravedPage]],
+        window: QRect,
+    ) -> None:
+        """Ask for the pictures that are missing.
+
+        Parameters
+        ----------
+        seen
+            Pages on the desk, engraved.
+        ahead
+            Number and page of those that may be next, engraved.
+        window
+            What is seen of the desk.
+        """
+        wants: list[tuple[PictureWant, EngravedPage]] = []
+        stand_ins: list[tuple[PictureWant, EngravedPage]] = []
+        for sheet, page in seen:
+            if sheet.width * sheet.height <= LARGEST_PICTURE:
+                wants.append((_whole(sheet), page))
+                continue
+            part = self._part(sheet, window)
+            if part is not None:
+                wants.append((part, page))
+            stand_ins.append((_stand_in(sheet), page))
+        wants += stand_ins
+        if seen:
+            model = seen[0][0]
+            for number, page in ahead:
+                small = model.width * model.height <= _LARGEST_AHEAD
+                whole = _whole(model, number) if small else _stand_in(model, number)
+                wants.append((whole, page))
+        self.images.want(wants)
+
+    def _part(self, sheet: Sheet, window: QRect) -> PictureWant | None:
+        """Return the part of a large page to make; the one that is there as long as it will do."""
+        seen = sheet.seen(window.width(), window.height())
+        last = self._parts.get(sheet.number)
+        if last and last.part and (last.width, last.height) == (sheet.width, sheet.height):
+            return last if covers(last.part, seen) else self._new_part(sheet, window)
+        return self._new_part(sheet, window)
+
+    def _new_part(self, sheet: Sheet, window: QRect) -> PictureWant | None:
+        part = window_part(sheet, window.width(), window.height(), LARGEST_PICTURE)
+        if part is None:
+            return None
+        want = PictureWant(sheet.number, sheet.width, sheet.height, part)
+        self._parts[sheet.number] = want
+        return want
+
+    def is_sharp(self, sheet: Sheet, window: QRect) -> bool:
+        """Tell whether all that is seen of a page can be painted pixel for pixel."""
+        if self.images.picture(_whole(sheet)) is not None:
+            return True
+        seen = sheet.seen(window.width(), window.height())
+        return any(
+            picture.want.part and covers(picture.want.part, seen)
+            for picture in self.images.parts(sheet.number, sheet.width)
+        )
+
+    def paint(self, painter: QPainter, sheet: Sheet, window: QRect) -> bool:
+        """Paint a page as sharply as can be done now; return whether there was any picture."""
+        whole = self.images.picture(_whole(sheet))
+        if whole is not None:
+            painter.drawImage(sheet.left, sheet.top, whole)
+            return True
+        found = False
+        if not self.is_sharp(sheet, window):
+            found = self._paint_scaled(painter, sheet, window)
+        for picture in self.images.parts(sheet.number, sheet.width):
+            if picture.want.part:
+                left, top = picture.want.part[:2]
+                painter.drawImage(sheet.left + left, sheet.top + top, picture.image)
+                found = True
+        return found
+
+    def _paint_scaled(self, painter: QPainter, sheet: Sheet, window: QRect) -> bool:
+        best = self.images.best(sheet.number, sheet.width)
+        if best is None:
+            return False
+        left, top, width, height = sheet.seen(window.width(), window.height())
+        across = best.image.width() / sheet.width
+        down = best.image.height() / sheet.height
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        painter.drawImage(
+            QRectF(sheet.left + left, sheet.top + top, width, height),
+            best.image,
+            QRectF(left * across, top * down, width * across, height * down),
+        )
+        painter.restore()
+        return True
+
+
+def _whole(sheet: Sheet, number: int = 0) -> PictureWant:
+    return PictureWant(number or sheet.number, sheet.width, sheet.height)
+
+
+def _stand_in(sheet: Sheet, number: int = 0) -> PictureWant:
+    shrink = min(1.0, (STAND_IN / (sheet.width * sheet.height)) ** 0.5)
+    return PictureWant(
+        number or sheet.number, round(sheet.width * shrink), round(sheet.height * shrink)
+    )
