@@ -2,7 +2,10 @@
 
 A row is a note as it is written: a notehead, not a sound, so that a tied note has as many rows as
 noteheads, told apart by `tie`. Rests have no row. Rows are sorted by onset, then by staff, then
-by voice, then by written pitch from below.
+by voice, then grace notes before others and in their own order, then by written pitch from below.
+
+The written pitch is the one that the player reads, with octave clefs and octave lines (8va)
+applied: so it differs from the sounding pitch by the part's transposition and by nothing else.
 
 Columns (`COLUMNS`):
 
@@ -15,7 +18,8 @@ Columns (`COLUMNS`):
 ``staff``             int16, index of the staff it is printed on (cross-staff notes: that staff)
 ``voice``             int16, index into `NoteTable.voices`
 ``written_midi``      int16, MIDI number of the written pitch (C4 = 60); -1 if unpitched
-``written_step``      int8, 0 = C to 6 = B; for unpitched notes, the place they are printed at
+``written_step``      int8, 0 = C to 6 = B; unpitched notes have the place that they are printed
+                      at in all their step, alter and octave columns
 ``written_alter``     int8, semitones: -1 = flat (quarter tones are rounded towards zero)
 ``written_octave``    int8, the octave from C4 = middle C
 ``sounding_midi``     int16, likewise for the sounding pitch
@@ -95,6 +99,11 @@ class NoteFlag(enum.IntFlag):
     SNAP_PIZZICATO = enum.auto()
     SLUR_START = enum.auto()
     SLUR_STOP = enum.auto()
+    SPICCATO = enum.auto()
+    DOUBLE_TONGUE = enum.auto()
+    TRIPLE_TONGUE = enum.auto()
+    OCTAVE_BELOW = enum.auto()  # sounds an octave below as well: cellos and basses on one staff
+    OCTAVE_ABOVE = enum.auto()
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ expanded. Durations and positions are exact: integer ticks for the whole score
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -91,6 +92,15 @@ class Staff:
     index: int
     part: int
     number: int
+
+
+def staves_of(parts: Iterable[Part]) -> tuple[Staff, ...]:
+    """Return the staves of some parts, from above."""
+    return tuple(
+        Staff(index=staff, part=part.index, number=number)
+        for part in parts
+        for number, staff in enumerate(part.staff_indices, start=1)
+    )
 
 
 @dataclass(frozen=True, slots=True)
