@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 import verovio
 from lxml import etree
+
 from stavelight.engraving.musicxml_slice import SliceRequest
 from stavelight.engraving.musicxml_source import MusicXmlSource
 from stavelight.engraving.page_maker import PageMaker

@@ -18,7 +18,6 @@ _TOKEN = re.compile(
     rb"|text>([^<]*)<"  # 5: a syllable
     rb")"
 )
-_WHOLE_REST = re.compile(rb"<rest\s+measure\s*=\s*[\"']yes")
 
 
 @dataclass(slots=True)
@@ -34,14 +33,14 @@ class BarRhythm:
     note_onsets
         For every note element in the order of the document, rests included, its onset; -1 for a
         grace note.
-    grace_count, accidental_count, clef_count
+    grace_count, accidental_count, clef_count, rest_count
         How many of them there are.
     signature_change
         Whether a key or time signature stands in the bar.
     syllable_letters
         Letters of the longest syllable at each onset.
     is_rest
-        Whether nothing but a whole-bar rest stands in it.
+        Whether nothing but rests stands in it.
     """
 
     length: float = 0.0
@@ -50,6 +49,7 @@ class BarRhythm:
     grace_count: int = 0
     accidental_count: int = 0
     clef_count: int = 0
+    rest_count: int = 0
     signature_change: bool = False
     syllable_letters: dict[float, int] = field(default_factory=dict)
     is_rest: bool = False
@@ -94,17 +94,19 @@ def read_rhythm(measure: bytes) -> BarRhythm:
         elif end:
             now += -duration if end == b"/backup" else duration
         rhythm.length = max(rhythm.length, now)
-    rhythm.is_rest = len(rhythm.note_onsets) <= 1 and _WHOLE_REST.search(measure) is not None
+    rhythm.is_rest = rhythm.rest_count == len(rhythm.note_onsets)
     return rhythm
 
 
 def _count(rhythm: BarRhythm, property_name: bytes) -> None:
-    """Count a sign that takes room of its own."""
+    """Count a sign."""
     if property_name == b"grace":
         rhythm.grace_count += 1
     elif property_name == b"accidental":
         rhythm.accidental_count += 1
     elif property_name == b"clef":
         rhythm.clef_count += 1
+    elif property_name == b"rest":
+        rhythm.rest_count += 1
     elif property_name in (b"key", b"time"):
         rhythm.signature_change = True
