@@ -69,9 +69,24 @@ class PagePainter:
 
 
 def paint_area(
-    painter: QPainter, rectangle: Rectangle, style: AreaStyle, *, selected: bool = False
+    painter: QPainter,
+    rectangle: Rectangle,
+    style: AreaStyle,
+    *,
+    selected: bool = False,
+    outline: float | None = None,
 ) -> None:
-    """Paint a coloured area; the painter's unit is the millimetre."""
+    """Paint a coloured area; the painter's unit is the millimetre.
+
+    Parameters
+    ----------
+    painter, rectangle, style
+        Where and how.
+    selected
+        Whether its outline is stronger.
+    outline
+        Width of the outline in millimetres; None: as suits a page on paper.
+    """
     area = QRectF(rectangle.left, rectangle.top, rectangle.width, rectangle.height)
     colour = QColor(style.colour)
     tint = QColor(colour)
@@ -87,6 +102,8 @@ def paint_area(
     painter.setPen(QPen(line, 0.8, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
     painter.drawPoints([QPointF(*dot) for dot in marks.dots])
     painter.restore()
-    painter.setPen(QPen(QColor(line_colour(style.colour)), 0.8 if selected else 0.4))
+    if outline is None:
+        outline = 0.8 if selected else 0.4
+    painter.setPen(QPen(QColor(line_colour(style.colour)), outline))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawRect(area)
