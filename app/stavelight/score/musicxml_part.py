@@ -30,7 +30,7 @@ LONGEST_TICKS = 10**12
 _STEPS = {name: number for number, name in enumerate(STEP_NAMES)}
 _AS_WRITTEN = Transposition()
 _MIDDLE_LINE = ("B", "", "4")
-_LOWEST_OCTAVE, _HIGHEST_OCTAVE = -2, 12
+_LOWEST_OCTAVE, _HIGHEST_OCTAVE = 0, 10
 _MOST_ALTERATION = 4
 _FARTHEST_SEMITONES = 60
 
