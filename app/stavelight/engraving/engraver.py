@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import heapq
 import itertools
 import multiprocessing
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from stavelight.engraving.page_maker import EngravedPage, ExcerptRequest
 from stavelight.engraving.page_plan import ScorePlan
+from stavelight.engraving.page_store import PageStore, key_of
 from stavelight.engraving.paper import PageLayout
 from stavelight.engraving.worker import (
     ExcerptJob,
@@ -62,10 +64,20 @@ class Engraver:
         How many processes.
     patience_seconds
         How long a job may take before its process is replaced.
+    store
+        Where pages are kept on disk; None: nowhere.
     """
 
-    def __init__(self, *, workers: int = 1, patience_seconds: float = _PATIENCE_SECONDS) -> None:
+    def __init__(
+        self,
+        *,
+        workers: int = 1,
+        patience_seconds: float = _PATIENCE_SECONDS,
+        store: PageStore | None = None,
+    ) -> None:
         self._patience_seconds = patience_seconds
+        self._store = store
+        self._digests: dict[tuple[Path, tuple[int, int]], str] = {}
         self._waiting: list[_Order] = []
         self._changed = threading.Condition()
         self._numbers = itertools.count()
@@ -122,6 +134,27 @@ class Engraver:
                 self._changed.wait()
         return None
 
+    def kept(self, order: _Order) -> tuple[str, Any]:
+        """Return the key of a job's answer in the store, and the answer if it is there."""
+        if self._store is None:
+            return "", None
+        opening = order.opening
+        file = (opening.path, opening.stamp)
+        digest = self._digests.get(file)
+        if digest is None:
+            try:
+                digest = hashlib.sha256(opening.path.read_bytes()).hexdigest()
+            except OSError:
+                return "", None
+            self._digests[file] = digest
+        key = key_of(digest, opening.layout, order.job)
+        return key, self._store.find(key)
+
+    def keep(self, key: str, answer: Any) -> None:
+        """Put an answer into the store."""
+        if self._store is not None and key:
+            self._store.keep(key, answer)
+
     @property
     def patience_seconds(self) -> float:
         """How long a job may take."""
@@ -163,6 +196,10 @@ class _Hand:
     def _run(self) -> None:
         self._start()
         while (order := self._engraver.take()) is not None:
+            key, kept = self._engraver.kept(order)
+            if kept is not None:
+                order.future.set_result(kept)
+                continue
             for attempt in (1, 2):
                 try:
                     error, answer = self._ask(order)
@@ -179,6 +216,7 @@ class _Hand:
                     order.future.set_exception(error)
                 else:
                     order.future.set_result(answer)
+                    self._engraver.keep(key, answer)
                 break
         self._stop()
 
@@ -305,6 +343,11 @@ class EngravedScore:
                 self._kept[number] = done.result()
                 while len(self._kept) > _KEPT_PAGES:
                     self._kept.popitem(last=False)
+
+    def engrave_all(self) -> None:
+        """Ask for all pages, when nothing else is to be done, so that they lie in the store."""
+        for page in self.plan.result().pages:
+            self.page(page.number, SOME_TIME)
 
     def excerpt(self, request: ExcerptRequest, urgency: int = AT_ONCE) -> Future[EngravedPage]:
         """Return an excerpt."""
