@@ -83,7 +83,10 @@ def check_layer(path: Path, score: Score | None = None) -> list[Fault]:
     if version > FORMAT_VERSION:
         what = f"Version {version} is newer than what this program knows, version {FORMAT_VERSION}."
         faults.append(Fault("$.format_version", what))
-    raw = with_unknown_fields(raw, Layer)
+    try:
+        raw = with_unknown_fields(raw, Layer)
+    except RecursionError as error:
+        return [*faults, Fault("$", f"The file is not safe to read: {error}.")]
     faults += shape_faults(raw, Layer)
     return faults + _Check(raw, score).faults()
 
@@ -156,6 +159,8 @@ class _Check:
         self._entries = _converted(raw.get("entries"), Entry, "$.entries")
         self._lessons = _converted(raw.get("lessons"), Lesson, "$.lessons")
         self._own_tags = _converted(raw.get("own_tags"), Tag, "$.own_tags")
+        self._region_ids = _ids_in(raw.get("regions"))
+        self._item_ids = self._region_ids | _ids_in(raw.get("entries"))
         own = [tag for _, tag in self._own_tags]
         self._vocabulary: Vocabulary = load_vocabulary().with_own_tags(own)
 
@@ -168,10 +173,9 @@ class _Check:
             self._check_region(path, region)
         for path, entry in self._entries:
             self._check_entry(path, entry)
-        items = {item.id for _, item in self._regions} | {item.id for _, item in self._entries}
         for path, lesson in self._lessons:
             for index, item in enumerate(lesson.items):
-                if item not in items:
+                if item not in self._item_ids:
                     self._add(f"{path}.items[{index}]", f"There is no region or entry {item!r}.")
         for path, tag in self._own_tags:
             self._check_look(path, tag)
@@ -230,7 +234,7 @@ class _Check:
     def _check_entry(self, path: str, entry: Entry) -> None:
         target = entry.target
         if isinstance(target, OnRegion):
-            if all(region.id != target.region for _, region in self._regions):
+            if target.region not in self._region_ids:
                 self._add(f"{path}.target.region", f"There is no region {target.region!r}.")
         elif isinstance(target, OnSpans):
             if not target.spans:
@@ -293,6 +297,13 @@ def _converted(raw: Any, kind: type[_Kind], path: str) -> _Numbered[_Kind]:
         except msgspec.ValidationError:
             continue
     return found
+
+
+def _ids_in(raw: Any) -> set[str]:
+    """Return all ids of a list, also of items that are faulty otherwise."""
+    items = raw if isinstance(raw, list) else ()
+    ids = {item.get("id") for item in items if isinstance(item, dict)}
+    return {one for one in ids if isinstance(one, str)}
 
 
 def _is_date(moment: str) -> bool:

@@ -39,6 +39,7 @@ Moment = Annotated[
 _BASE_32 = "0123456789abcdefghjkmnpqrstvwxyz"
 _CHANCE_BITS = 30
 _UNKNOWN = "unknown_fields"
+_DEEPEST_UNKNOWN = 100
 
 
 class Record(msgspec.Struct, kw_only=True, frozen=True, repr_omit_defaults=True):
@@ -103,6 +104,11 @@ def with_unknown_fields(raw: Any, kind: type[Record]) -> Any:
         left as it is: to complain about it is the decoder's business.
     kind
         The record that `raw` should be.
+
+    Raises
+    ------
+    RecursionError
+        If an unknown field is nested deeper than could safely be written again.
     """
     return _gather(raw, shapes.type_info(kind))
 
@@ -124,8 +130,15 @@ def _gather(raw: Any, shape: shapes.Type) -> Any:
         result[key] = _gather(result[key], inner[key])
     if len(result) < len(raw):
         unknown = {key: value for key, value in raw.items() if key not in known}
+        if _is_deeper_than(unknown, _DEEPEST_UNKNOWN):
+            raise RecursionError("an unknown field is nested too deeply")
         result[_UNKNOWN] = json.dumps(unknown, ensure_ascii=False, sort_keys=True)
     return result
+
+
+def _is_deeper_than(value: Any, levels: int) -> bool:
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return levels < 0 or any(_is_deeper_than(one, levels - 1) for one in inner)
 
 
 def without_unknown_fields(raw: Any) -> Any:
