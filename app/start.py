@@ -21,6 +21,7 @@ import shlex
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parent.parent
@@ -86,7 +87,7 @@ def main(arguments: list[str]) -> int:
         return 0
     testing = arguments[:1] == ["--test"]
     in_window = has_display() and not testing
-    prepare_libraries(screen=in_window)
+    prepare_system(screen=in_window)
     prepare_environment(testing=testing)
     if testing:
         os.environ["QT_QPA_PLATFORM"] = "offscreen"
@@ -119,31 +120,39 @@ def has_display() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-# --- system libraries ---------------------------------------------------------------------------
+# --- what the system has to bring ---------------------------------------------------------------
 
 
-def prepare_libraries(*, screen: bool) -> None:
-    """Install the system libraries that Qt lacks, or say which they are."""
-    if not sys.platform.startswith("linux"):
-        return
-    wanted = dict(QT_LIBRARIES)
-    if screen:
-        wanted |= X11_LIBRARIES if os.environ.get("DISPLAY") else WAYLAND_LIBRARIES
-    missing = missing_libraries(wanted)
-    if not missing:
-        return
-    packages = sorted(wanted[library] for library in missing)
-    if shutil.which("apt-get"):
-        apt_install(packages, "system libraries that Qt needs")
-        missing = missing_libraries(wanted)
+def prepare_system(*, screen: bool) -> None:
+    """Install what the system lacks, or say what that is."""
+    missing = missing_parts(screen=screen)
+    if missing and shutil.which("apt-get"):
+        apt_install(sorted(set(missing.values())))
+        missing = missing_parts(screen=screen)
     if missing:
         raise SetupError(
-            f"Qt needs these system libraries, and they are missing: {', '.join(missing)}. "
-            "Install the packages of your system that bring them, then start again."
+            f"This system lacks {', '.join(missing)}. Install the packages of your system that "
+            "bring them, then start again."
         )
 
 
-def missing_libraries(wanted: dict[str, str]) -> list[str]:
+def missing_parts(*, screen: bool) -> dict[str, str]:
+    """Return what the system lacks, and which Debian package brings it."""
+    missing: dict[str, str] = {}
+    if not environment_python().exists() and not has_venv():
+        version = f"{sys.version_info.major}.{sys.version_info.minor}"
+        of_system = sys.executable in ("/usr/bin/python3", f"/usr/bin/python{version}")
+        package = f"python{version}-venv" if of_system else "python3-venv"
+        missing[f"the modules venv and ensurepip of {sys.executable}"] = package
+    if sys.platform.startswith("linux"):
+        wanted = dict(QT_LIBRARIES)
+        if screen:
+            wanted |= X11_LIBRARIES if os.environ.get("DISPLAY") else WAYLAND_LIBRARIES
+        missing |= {library: wanted[library] for library in missing_libraries(wanted)}
+    return missing
+
+
+def missing_libraries(wanted: Iterable[str]) -> list[str]:
     """Return the libraries that this system cannot load."""
     missing = []
     for library in wanted:
@@ -154,7 +163,13 @@ def missing_libraries(wanted: dict[str, str]) -> list[str]:
     return missing
 
 
-def apt_install(packages: list[str], purpose: str) -> None:
+def has_venv() -> bool:
+    """Tell whether this Python can make virtual environments."""
+    importlib.invalidate_caches()
+    return all(importlib.util.find_spec(name) for name in ("venv", "ensurepip"))
+
+
+def apt_install(packages: list[str]) -> None:
     """Install Debian packages, as root or with a sudo that asks nothing."""
     command = ["apt-get", "install", "--yes", "--no-install-recommends", *packages]
     prefix: list[str] = []
@@ -162,17 +177,17 @@ def apt_install(packages: list[str], purpose: str) -> None:
         prefix = ["sudo", "-n"]
         if not shutil.which("sudo") or not succeeds([*prefix, "true"]):
             raise SetupError(
-                f"Missing: {purpose}. Install them with\n"
+                "A few system packages are missing. Install them with\n"
                 f"    sudo {shlex.join(command)}\nthen start again."
             )
-    say(f"Installing {purpose}: {' '.join(packages)} ...")
+    say(f"Installing system packages: {' '.join(packages)} ...")
     search = os.pathsep.join((os.environ.get("PATH", os.defpath), "/usr/sbin", "/sbin"))
     prefix += ["env", "DEBIAN_FRONTEND=noninteractive", f"PATH={search}"]
     succeeds([*prefix, "apt-get", "update"])
     if not succeeds([*prefix, *command, "-o", "DPkg::Lock::Timeout=300"], show_failure=True):
         raise SetupError(
-            f"{purpose[0].upper()}{purpose[1:]} could not be installed; apt-get says why above. "
-            f"Mend that, or run\n    {shlex.join(command)}\nyourself, then start again."
+            "The system packages could not be installed; apt-get says why above. Mend that, or "
+            f"run\n    {shlex.join(command)}\nyourself, then start again."
         )
 
 
@@ -237,28 +252,12 @@ def environment_works(module: str) -> bool:
 
 def make_environment() -> None:
     """Make the virtual environment anew."""
-    if not has_venv() and shutil.which("apt-get"):
-        version = f"{sys.version_info.major}.{sys.version_info.minor}"
-        system_python = sys.executable in ("/usr/bin/python3", f"/usr/bin/python{version}")
-        name = f"python{version}-venv" if system_python else "python3-venv"
-        apt_install([name], "the part of Python that makes virtual environments")
-        importlib.invalidate_caches()
-    if not has_venv():
-        raise SetupError(
-            f"{sys.executable} lacks the modules venv and ensurepip of the standard library. "
-            "Install the package of your system that brings them, or start with another Python."
-        )
     say(f"Making the virtual environment {shown(ENVIRONMENT)} with {sys.executable} ...")
     command = [sys.executable, "-m", "venv", "--clear", str(ENVIRONMENT)]
     if not succeeds(command, show_failure=True):
         raise SetupError(
             f"The virtual environment {ENVIRONMENT} could not be made; the reason is above."
         )
-
-
-def has_venv() -> bool:
-    """Tell whether this Python can make virtual environments."""
-    return all(importlib.util.find_spec(name) for name in ("venv", "ensurepip"))
 
 
 def install(extra: str) -> None:

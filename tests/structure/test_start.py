@@ -214,7 +214,34 @@ def test_without_root_and_sudo_the_command_to_type_is_named(monkeypatch):
     monkeypatch.setattr(start.shutil, "which", lambda name: None)
     monkeypatch.setattr(start, "succeeds", lambda *words, **options: pytest.fail("ran something"))
     with pytest.raises(start.SetupError, match=r"sudo apt-get install .*libegl1 libgl1"):
-        start.apt_install(["libegl1", "libgl1"], "system libraries that Qt needs")
+        start.apt_install(["libegl1", "libgl1"])
+
+
+@LINUX_ONLY
+def test_what_is_missing_is_named_where_there_is_no_apt(monkeypatch):
+    monkeypatch.setattr(start.shutil, "which", lambda name: None)
+    monkeypatch.setattr(start, "missing_libraries", lambda wanted: ["libGL.so.1"])
+    with pytest.raises(start.SetupError, match=r"lacks libGL\.so\.1\."):
+        start.prepare_system(screen=False)
+
+
+@LINUX_ONLY
+def test_everything_missing_is_installed_in_one_go(small_checkout, monkeypatch):
+    asked: list[list[str]] = []
+
+    def install(packages: list[str]) -> None:
+        asked.append(packages)
+        monkeypatch.setattr(start, "has_venv", lambda: True)
+        monkeypatch.setattr(start, "missing_libraries", lambda wanted: [])
+
+    monkeypatch.setattr(start, "has_venv", lambda: False)
+    monkeypatch.setattr(start, "missing_libraries", lambda wanted: ["libGL.so.1", "libEGL.so.1"])
+    monkeypatch.setattr(start.shutil, "which", lambda name: f"/usr/bin/{name}")
+    monkeypatch.setattr(start, "apt_install", install)
+    start.prepare_system(screen=False)
+    (packages,) = asked
+    assert packages[:2] == ["libegl1", "libgl1"]
+    assert packages[2].endswith("-venv")
 
 
 def test_help_comes_without_setting_anything_up(checkout: Path, tmp_path: Path):
