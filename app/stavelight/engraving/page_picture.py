@@ -92,8 +92,9 @@ def paint_area(
     tint = QColor(colour)
     tint.setAlphaF(style.opacity)
     painter.save()
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)  # the outline hides the steps
     painter.fillRect(area, tint)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     line = QColor(line_colour(style.colour))
     line.setAlphaF(min(1.0, style.opacity * 2.2))
     marks = hatch_marks(rectangle, style.hatch)
@@ -102,6 +103,7 @@ def paint_area(
     painter.setPen(QPen(line, 0.8, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
     painter.drawPoints([QPointF(*dot) for dot in marks.dots])
     painter.restore()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     if outline is None:
         outline = 0.8 if selected else 0.4
     painter.setPen(QPen(QColor(line_colour(style.colour)), outline))

@@ -2,14 +2,35 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stavelight.engraving.geometry import Rectangle
 
 SMALLEST_ZOOM = 0.1
 LARGEST_ZOOM = 16.0
-ZOOM_STEPS = (0.1, 0.15, 0.25, 0.33, 0.5, 0.67, 0.75, 0.9, 1.0, 1.25, 1.5, 2.0, 3.0, 4.0)
-ZOOM_STEPS += (6.0, 8.0, 12.0, 16.0)
+ZOOM_STEPS = tuple(
+    percent / 100
+    for percent in (
+        10,
+        15,
+        25,
+        33,
+        50,
+        67,
+        75,
+        90,
+        100,
+        125,
+        150,
+        200,
+        300,
+        400,
+        600,
+        800,
+        1200,
+        1600,
+    )
+)
 
 FIT_WIDTH = "width"
 FIT_PAGE = "page"
@@ -42,6 +63,10 @@ class Sheet:
     width: int
     height: int
     scale: float
+
+    def moved(self, across: int, down: int) -> Sheet:
+        """Return the page elsewhere on the desk."""
+        return replace(self, left=self.left + across, top=self.top + down)
 
     def holds(self, x: float, y: float) -> bool:
         """Tell whether a point, in device pixels, lies on the page."""

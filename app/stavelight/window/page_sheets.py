@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRect, QRectF, Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPalette, QPen
 
 from stavelight.errors import StavelightError
 from stavelight.window.page_desk import Sheet
 
-_SHADOW_STEPS = 6
+_SHADOW_STEPS = 7
+_EDGE = QColor("#bdbbb5")
 _INK = QColor("#5a5f66")
 _TITLE_INK = QColor("#30343a")
 
@@ -19,20 +20,19 @@ def desk_colour(palette: QPalette) -> QColor:
     return window.darker(106) if window.lightnessF() > 0.5 else window.darker(118)
 
 
-def paint_sheet(painter: QPainter, sheet: Sheet, ratio: float) -> None:
-    """Paint an empty white page with its edge."""
+def paint_edge(painter: QPainter, sheet: Sheet, ratio: float) -> None:
+    """Paint the soft edge of a page."""
     page = QRect(sheet.left, sheet.top, sheet.width, sheet.height)
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    for step in range(_SHADOW_STEPS, 0, -1):
-        reach = step * ratio
-        painter.setBrush(QColor(0, 0, 0, 5))
-        soft = QRectF(page).adjusted(-reach, -reach * 0.6, reach, reach * 1.25)
-        painter.drawRoundedRect(soft, reach, reach)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    steps = round(_SHADOW_STEPS * ratio)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for step in range(1, steps + 1):
+        painter.setPen(QColor(0, 0, 0, round(26 * (1 - step / (steps + 1)) ** 2)))
+        ring = page.adjusted(-step, -step + steps // 4, step - 1, step - 1 + steps // 4)
+        painter.drawRoundedRect(ring, step, step)
     edge = max(1, round(ratio))
-    painter.fillRect(page.adjusted(-edge, -edge, edge, edge), QColor(0, 0, 0, 34))
-    painter.fillRect(page, Qt.GlobalColor.white)
+    for line in range(1, edge + 1):
+        painter.setPen(_EDGE)
+        painter.drawRect(page.adjusted(-line, -line, line - 1, line - 1))
 
 
 def paint_waiting(painter: QPainter, sheet: Sheet, font: QFont, window: QRect) -> None:

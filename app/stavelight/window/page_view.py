@@ -6,11 +6,12 @@ Turning pages and the like is in `stavelight.window.page_browser`.
 from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QPointF, QRect, Qt, Signal
-from PySide6.QtGui import QFont, QKeySequence, QPainter, QPaintEvent, QPixmap, QResizeEvent
-from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QPushButton, QStyle, QWidget
+from PySide6.QtGui import QKeySequence, QPainter, QResizeEvent
+from PySide6.QtWidgets import QPushButton, QStyle, QWidget
 
 from stavelight.engraving.engraver import EngravedScore
 from stavelight.engraving.fonts import load_fonts
+from stavelight.window.page_canvas import PageCanvas
 from stavelight.window.page_desk import (
     FIT_PAGE,
     FIT_WIDTH,
@@ -21,12 +22,11 @@ from stavelight.window.page_desk import (
     opening_of,
 )
 from stavelight.window.page_images import PageImages
-from stavelight.window.page_scrolling import Glide
 from stavelight.window.page_sheets import (
     desk_colour,
+    paint_edge,
     paint_failure,
     paint_hint,
-    paint_sheet,
     paint_waiting,
 )
 from stavelight.window.page_supply import PageSupply
@@ -38,10 +38,11 @@ LINE = 72
 _LIKELY_DOTS_PER_INCH = (60.0, 400.0)
 """What screens report beyond these is taken for a mistake."""
 
+_PAPER = Qt.GlobalColor.white
 _HINT = ("Open a score to begin", "Drop a MusicXML or MEI file here, or choose one with %s.")
 
 
-class PageView(QAbstractScrollArea):
+class PageView(PageCanvas):
     """Shows the pages of a score.
 
     Signals
@@ -68,11 +69,9 @@ class PageView(QAbstractScrollArea):
         self._mode, self._percent = FIT_PAGE, 1.0
         self._guessed_size = (210.0, 297.0)
         self._sheets: tuple[Sheet, ...] = ()
-        self._layer: QPixmap | None = None
         self._settling = False
         self._shown: tuple[int, int, int] | None = None
         self._zoom_told: tuple[float, str] | None = None
-        self._set_up_widgets()
         self._supply.planned.connect(self._plan_known)
         self._supply.page_arrived.connect(self._page_arrived)
         self._supply.page_failed.connect(self._page_failed)
@@ -80,14 +79,6 @@ class PageView(QAbstractScrollArea):
         self._images.failed.connect(lambda _number, error: self.page_failed.emit(error))
         images = self._images
         self.destroyed.connect(lambda: images.close())
-
-    def _set_up_widgets(self) -> None:
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.viewport().setMouseTracking(True)
-        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self._glide_x = Glide(self.horizontalScrollBar())
-        self._glide_y = Glide(self.verticalScrollBar())
         self._retry = QPushButton("&Try again", self.viewport())
         self._retry.setCursor(Qt.CursorShape.ArrowCursor)
         self._retry.clicked.connect(self._try_again)
@@ -162,24 +153,7 @@ class PageView(QAbstractScrollArea):
             new_x, new_y = after.to_desk(*place)
             self.scroll_by((new_x - x) / self._ratio, (new_y - y) / self._ratio)
 
-    def scroll_by(self, across: float, down: float) -> None:
-        """Scroll at once by so many logical pixels."""
-        self._glide_x.jump(self.horizontalScrollBar().value() + round(across))
-        self._glide_y.jump(self.verticalScrollBar().value() + round(down))
-
     # The desk
-
-    @property
-    def _ratio(self) -> float:
-        return float(self.devicePixelRatioF())
-
-    def _device(self, point: QPointF) -> tuple[float, float]:
-        return point.x() * self._ratio, point.y() * self._ratio
-
-    def _window(self) -> QRect:
-        """Return what is seen of the desk, in device pixels."""
-        size = self.viewport().size()
-        return QRect(0, 0, round(size.width() * self._ratio), round(size.height() * self._ratio))
 
     def _true_scale(self) -> float:
         """Return logical pixels to a millimetre at true size, as far as the screen tells."""
@@ -275,11 +249,22 @@ class PageView(QAbstractScrollArea):
         seen = [
             (sheet, page) for sheet in self._sheets if (page := self._supply.page(sheet.number))
         ]
-        after, before = neighbours_of(self.opening, self._supply.page_count)
         ahead = [
-            (number, page) for number in (*after, *before) if (page := self._supply.page(number))
+            (sheet, page)
+            for sheet in (*self._sheets_beside(after=True), *self._sheets_beside(after=False))
+            if (page := self._supply.page(sheet.number))
         ]
         self._pictures.want(seen, ahead, self._window())
+
+    def _sheets_beside(self, *, after: bool) -> tuple[Sheet, ...]:
+        """Return where the pages after or before will lie when they are turned to."""
+        pages = neighbours_of(self.opening, self._supply.page_count)[0 if after else 1]
+        if not pages:
+            return ()
+        opening = opening_of(pages[0], self._supply.page_count, spread=self._spread)
+        down = 0 if after else self.verticalScrollBar().maximum()
+        across = self.horizontalScrollBar().value()
+        return self._desk().sheets(opening, self.zoom, across, down)
 
     def _plan_known(self) -> None:
         self.update_desk()
@@ -323,57 +308,32 @@ class PageView(QAbstractScrollArea):
 
     # Painting
 
-    def text_font(self, points: float = 1.0) -> QFont:
-        """Return the widget's font, so many times its size, for painting in device pixels."""
-        font = QFont(self.font())
-        font.setPixelSize(max(8, round(self.fontInfo().pixelSize() * points * self._ratio)))
-        return font
-
-    def _redraw_layer(self) -> None:
-        self._layer = None
-        self.viewport().update()
-
-    def _make_layer(self) -> QPixmap:
-        """Return everything that does not move: the desk, the pages and what lies on them."""
-        window = self._window()
-        layer = QPixmap(window.size())
-        layer.fill(desk_colour(self.palette()))
-        painter = QPainter(layer)
+    def paint_still(self, painter: QPainter, window: QRect, bare: QRect) -> None:
+        """Paint the desk, the pages and what lies on them."""
+        painter.fillRect(window, desk_colour(self.palette()))
         font = self.text_font()
         if self._supply.engraved is None:
             title, text = _HINT
-            text = text % QKeySequence(QKeySequence.StandardKey.Open).toString(
-                QKeySequence.SequenceFormat.NativeText
-            )
+            keys = QKeySequence(QKeySequence.StandardKey.Open)
+            text = text % keys.toString(QKeySequence.SequenceFormat.NativeText)
             paint_hint(painter, window, font, self.palette(), title, text)
         for sheet in self._sheets:
-            paint_sheet(painter, sheet, self._ratio)
+            paint_edge(painter, sheet, self._ratio)
             error = self._supply.error(sheet.number)
-            if self._supply.page(sheet.number):
-                self._pictures.paint(painter, sheet, window)
-            elif error:
+            is_there = self._supply.page(sheet.number) is not None
+            if is_there and self._pictures.paint(painter, sheet, window):
+                continue
+            painter.fillRect(sheet.left, sheet.top, sheet.width, sheet.height, _PAPER)
+            if is_there:
+                continue
+            if error:
                 paint_failure(painter, sheet, font, window, error)
             else:
                 paint_waiting(painter, sheet, font, window)
-        self.paint_on_pages(painter)
-        painter.end()
-        return layer
+        self.paint_on_pages(painter, bare)
 
-    def paint_on_pages(self, painter: QPainter) -> None:
+    def paint_on_pages(self, painter: QPainter, bare: QRect) -> None:
         """Paint what lies on the pages and does not move, in device pixels; nothing here."""
-
-    def paint_above(self, painter: QPainter) -> None:
-        """Paint what moves, above all else, in device pixels; nothing here."""
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the still layer and what moves above it."""
-        if self._layer is None:
-            self._layer = self._make_layer()
-        painter = QPainter(self.viewport())
-        painter.scale(1 / self._ratio, 1 / self._ratio)
-        painter.drawPixmap(0, 0, self._layer)
-        self.paint_above(painter)
-        painter.end()
 
     # What happens to the widget
 
@@ -384,13 +344,18 @@ class PageView(QAbstractScrollArea):
 
     def scrollContentsBy(self, dx: int, dy: int) -> None:  # noqa: N802 - Qt's name
         """Move the pages."""
-        if not self._settling:
-            self._place_sheets()
+        if self._settling:
+            return
+        before, layer = self._sheets, self._layer
+        self._place_sheets()
+        if before and self._sheets:
+            across = self._sheets[0].left - before[0].left
+            down = self._sheets[0].top - before[0].top
+            if self._sheets == tuple(sheet.moved(across, down) for sheet in before):
+                self._shift_layer(layer, across, down)
 
     def event(self, event: QEvent) -> bool:
-        """Notice another screen or other colours."""
+        """Notice another screen."""
         if event.type() == QEvent.Type.DevicePixelRatioChange:
             self.update_desk()
-        elif event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange):
-            self._redraw_layer()
         return super().event(event)

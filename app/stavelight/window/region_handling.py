@@ -315,7 +315,8 @@ class RegionHandling(RegionView):
         region = self.shapes.get(self._reshaped)
         style = region.style if region else _NEW_STYLE
         for sheet, geometry in self.pages_seen() if ghost else ():
-            self.paint_pieces(painter, sheet, pieces_of(geometry, ghost), style, selected=True)
+            pieces = pieces_of(geometry, ghost)
+            self.paint_pieces(painter, sheet, pieces, style, self._window(), selected=True)
         if self._bubble:
             self._paint_bubble(painter)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -13,9 +13,10 @@ from stavelight.engraving.geometry import PageGeometry, Rectangle
 from stavelight.engraving.page_picture import AreaStyle, paint_area
 from stavelight.score.structure import Score, Span
 from stavelight.window.page_browser import PageBrowser
-from stavelight.window.page_desk import Sheet, scroll_to_show
+from stavelight.window.page_desk import Sheet, neighbours_of, scroll_to_show
 from stavelight.window.region_labels import Plate, label_font, paint_plate, place_plates
 from stavelight.window.region_shapes import (
+    Edge,
     Grip,
     Piece,
     RegionOnPage,
@@ -30,6 +31,11 @@ _HANDLE = 7.0
 _GRIP_REACH = 5.0
 """Logical pixels: size of a handle, and how near to an edge it can be taken."""
 
+_OUTLINE = (1.0, 1.6)
+_SELECTED_OUTLINE = (1.8, 2.8)
+"""Logical pixels that an outline is wide, at least and at most."""
+
+_QUIET_MILLISECONDS = 60
 _STAFF_REACH = 1.5
 """Staff spaces from the edge of an area to the staff in it: see `PageGeometry.areas`."""
 
@@ -53,6 +59,10 @@ class RegionView(PageBrowser):
         self._selected: str | None = None
         self._plates: dict[int, tuple[Plate, ...]] = {}
         self._target: Span | int | None = None
+        self._looking_ahead = QTimer(self)
+        self._looking_ahead.setSingleShot(True)
+        self._looking_ahead.setInterval(_QUIET_MILLISECONDS)
+        self._looking_ahead.timeout.connect(self._look_ahead)
 
     # What is shown
 
@@ -94,6 +104,7 @@ class RegionView(PageBrowser):
     def set_regions(self, regions: Sequence[ShownRegion]) -> None:
         """Show other regions; the selection stays if its region is still there."""
         self.shapes.set(regions)
+        self._looking_ahead.start()
         if self.shapes.get(self._selected) is None:
             self._selected = None
         self._redraw_layer()
@@ -163,6 +174,20 @@ class RegionView(PageBrowser):
     def _page_arrived(self, number: int) -> None:
         super()._page_arrived(number)
         self._pursue()
+        self._looking_ahead.start()
+
+    def update_desk(self, *, ask: bool = True) -> None:
+        """Lay the pages anew."""
+        super().update_desk(ask=ask)
+        self._looking_ahead.start()
+
+    def _look_ahead(self) -> None:
+        """Find the regions on the neighbouring pages while nothing else is to be done."""
+        for numbers in neighbours_of(self.opening, self._supply.page_count):
+            for number in numbers:
+                page = self._supply.page(number)
+                if page is not None:
+                    self.shapes.on_page(number, page.geometry)
 
     # What is where
 
@@ -221,14 +246,14 @@ class RegionView(PageBrowser):
 
     # Painting
 
-    def paint_on_pages(self, painter: QPainter) -> None:
-        """Paint all regions but the selected one."""
+    def paint_on_pages(self, painter: QPainter, bare: QRect) -> None:
+        """Paint all regions but the selected one, as far as they lie in `bare`."""
         self._plates = {}
         for sheet, geometry in self.pages_seen():
             shapes = self.shapes.on_page(sheet.number, geometry)
             for shape in shapes:
                 if shape.region.id != self._selected:
-                    self.paint_pieces(painter, sheet, shape.pieces, shape.region.style)
+                    self.paint_pieces(painter, sheet, shape.pieces, shape.region.style, bare)
             font = label_font(self.font(), sheet, self._ratio)
             reach = geometry.staff_space * _STAFF_REACH
             plates = place_plates(shapes, sheet, font, self._ratio, reach)
@@ -245,13 +270,15 @@ class RegionView(PageBrowser):
             if shape is None:
                 continue
             style = shape.region.style
-            self.paint_pieces(painter, sheet, shape.pieces, style, selected=True)
+            self.paint_pieces(painter, sheet, shape.pieces, style, self._window(), selected=True)
+            own = None
             for plate in self._plates.get(sheet.number, ()):
                 if plate.region_id == self._selected:
+                    own = plate.place
                     font = label_font(self.font(), sheet, self._ratio)
                     paint_plate(painter, plate, style.colour, font, self._ratio)
             if self.shows_handles:
-                self._paint_handles(painter, sheet, grips_of(shape, geometry), style)
+                self._paint_handles(painter, sheet, grips_of(shape, geometry), style, own)
 
     @property
     def shows_handles(self) -> bool:
@@ -264,27 +291,51 @@ class RegionView(PageBrowser):
         sheet: Sheet,
         pieces: Sequence[Piece],
         style: AreaStyle,
+        bare: QRect,
         *,
         selected: bool = False,
     ) -> None:
-        """Paint the areas of a region on a page."""
+        """Paint the areas of a region on a page, as far as they lie in `bare`."""
         painter.save()
         painter.translate(sheet.left, sheet.top)
         painter.scale(sheet.scale, sheet.scale)
+        least, most = _SELECTED_OUTLINE if selected else _OUTLINE
+        pixel = self._ratio / sheet.scale
+        outline = min(max(0.8 if selected else 0.4, least * pixel), most * pixel)
         for piece in pieces:
-            paint_area(painter, piece.rectangle, style, selected=selected)
+            if _touches(sheet, piece.rectangle, bare):
+                paint_area(painter, piece.rectangle, style, outline=outline)
         painter.restore()
 
     def _paint_handles(
-        self, painter: QPainter, sheet: Sheet, grips: Sequence[Grip], style: AreaStyle
+        self,
+        painter: QPainter,
+        sheet: Sheet,
+        grips: Sequence[Grip],
+        style: AreaStyle,
+        plate: QRectF | None,
     ) -> None:
+        """Paint the handles; where the label is in the way, one stands aside."""
         size = _HANDLE * self._ratio
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(QColor(style.colour).darker(130), 1.4 * self._ratio))
         painter.setBrush(Qt.GlobalColor.white)
         for grip in grips:
             x, y = sheet.to_desk(*grip.middle)
-            painter.drawRect(QRectF(x - size / 2, y - size / 2, size, size))
+            handle = QRectF(x - size / 2, y - size / 2, size, size)
+            if plate is not None and plate.intersects(handle) and grip.edge is Edge.TOP:
+                beside = plate.right() + size
+                end = sheet.to_desk(grip.right, grip.top)[0]
+                handle.moveCenter(QPointF(beside if beside < end - size else end - size, y))
+            painter.drawRect(handle)
+
+
+def _touches(sheet: Sheet, rectangle: Rectangle, window: QRect) -> bool:
+    """Tell whether a rectangle of a page, with its outline, touches what is being painted."""
+    left, top = sheet.to_desk(rectangle.left, rectangle.top)
+    right, bottom = sheet.to_desk(rectangle.right, rectangle.bottom)
+    area = QRectF(left, top, right - left, bottom - top).toAlignedRect()
+    return area.adjusted(-4, -4, 4, 4).intersects(window)
 
 
 def _place_of(geometry: PageGeometry, target: Span | int) -> Rectangle | None:

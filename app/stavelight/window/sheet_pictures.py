@@ -14,6 +14,9 @@ from stavelight.window.page_images import LARGEST_PICTURE, STAND_IN, PageImages,
 _LARGEST_AHEAD = 8_000_000
 """Pixels up to which the whole of a neighbouring page is made ahead in full sharpness."""
 
+_LARGEST_PART_AHEAD = 5_000_000
+"""Pixels of the part of a neighbouring page that is made ahead at high zoom."""
+
 
 class SheetPictures:
     """The pictures of the pages that are seen, and of their neighbours.
@@ -36,7 +39,7 @@ class SheetPictures:
     def want(
         self,
         seen: Sequence[tuple[Sheet, EngravedPage]],
-        ahead: Sequence[tuple[int, EngravedPage]],
+        ahead: Sequence[tuple[Sheet, EngravedPage]],
         window: QRect,
     ) -> None:
         """Ask for the pictures that are missing.
@@ -46,39 +49,39 @@ class SheetPictures:
         seen
             Pages on the desk, engraved.
         ahead
-            Number and page of those that may be next, engraved.
+            Those that may be next, engraved, and where they will lie; the likeliest first.
         window
             What is seen of the desk.
         """
         wants: list[tuple[PictureWant, EngravedPage]] = []
-        stand_ins: list[tuple[PictureWant, EngravedPage]] = []
+        later: list[tuple[PictureWant, EngravedPage]] = []
         for sheet, page in seen:
             if sheet.width * sheet.height <= LARGEST_PICTURE:
                 wants.append((_whole(sheet), page))
                 continue
-            part = self._part(sheet, window)
+            part = self._part(sheet, window, LARGEST_PICTURE)
             if part is not None:
                 wants.append((part, page))
-            stand_ins.append((_stand_in(sheet), page))
-        wants += stand_ins
-        if seen:
-            model = seen[0][0]
-            for number, page in ahead:
-                small = model.width * model.height <= _LARGEST_AHEAD
-                whole = _whole(model, number) if small else _stand_in(model, number)
-                wants.append((whole, page))
-        self.images.want(wants)
+            later.append((_stand_in(sheet), page))
+        for sheet, page in ahead:
+            if sheet.width * sheet.height <= _LARGEST_AHEAD:
+                later.append((_whole(sheet), page))
+                continue
+            later.append((_stand_in(sheet), page))
+            if sheet.width * sheet.height > LARGEST_PICTURE:
+                part = self._part(sheet, window, _LARGEST_PART_AHEAD)
+                if part is not None:
+                    later.append((part, page))
+        self.images.want(wants + later)
 
-    def _part(self, sheet: Sheet, window: QRect) -> PictureWant | None:
+    def _part(self, sheet: Sheet, window: QRect, largest: int) -> PictureWant | None:
         """Return the part of a large page to make; the one that is there as long as it will do."""
         seen = sheet.seen(window.width(), window.height())
         last = self._parts.get(sheet.number)
-        if last and last.part and (last.width, last.height) == (sheet.width, sheet.height):
-            return last if covers(last.part, seen) else self._new_part(sheet, window)
-        return self._new_part(sheet, window)
-
-    def _new_part(self, sheet: Sheet, window: QRect) -> PictureWant | None:
-        part = window_part(sheet, window.width(), window.height(), LARGEST_PICTURE)
+        known = last.part if last and last.scale == sheet.width else None
+        if known and covers(known, seen):
+            return last
+        part = window_part(sheet, window.width(), window.height(), largest)
         if part is None:
             return None
         want = PictureWant(sheet.number, sheet.width, sheet.height, part)
@@ -129,12 +132,10 @@ class SheetPictures:
         return True
 
 
-def _whole(sheet: Sheet, number: int = 0) -> PictureWant:
-    return PictureWant(number or sheet.number, sheet.width, sheet.height)
+def _whole(sheet: Sheet) -> PictureWant:
+    return PictureWant(sheet.number, sheet.width, sheet.height)
 
 
-def _stand_in(sheet: Sheet, number: int = 0) -> PictureWant:
+def _stand_in(sheet: Sheet) -> PictureWant:
     shrink = min(1.0, (STAND_IN / (sheet.width * sheet.height)) ** 0.5)
-    return PictureWant(
-        number or sheet.number, round(sheet.width * shrink), round(sheet.height * shrink)
-    )
+    return PictureWant(sheet.number, round(sheet.width * shrink), round(sheet.height * shrink))
