@@ -17,6 +17,7 @@ from stavelight.engraving.page_plan import (
     STAFF_PITCH,
     SYSTEM_GAP,
     TITLE_HEIGHT,
+    USUAL_DISTANCE,
     BarSource,
     PagePlan,
     PagePlanner,
@@ -28,8 +29,8 @@ from stavelight.engraving.page_plan import (
 from stavelight.engraving.paper import PageLayout
 from stavelight.engraving.press import STAFF_HEIGHT, Press
 
-_STAFF_DISTANCES = (9.0, 5.0)
-"""Tried in turn until a page holds its systems; in half staff spaces."""
+_NARROW_DISTANCE = 5.0
+"""Tried when a page does not hold its systems; in half staff spaces."""
 
 _LEAST_SQUEEZE = 0.94
 _LARGEST_GAP = 16.0
@@ -197,14 +198,15 @@ class PageMaker:
         """
         room -= SYSTEM_GAP * (len(systems) - 1) * 0.6
         scale = self.planner.scale
-        for distance in _STAFF_DISTANCES:
+        likely = self.planner.fitting_distance(systems, room)
+        for distance in dict.fromkeys((likely, _NARROW_DISTANCE)):
             drawings, messages = self._print(systems, self.planner.content_width / scale, distance)
             share = room / (sum(drawing.height for drawing in drawings) * scale)
             if share >= _LEAST_SQUEEZE:
                 return _Fit(drawings, scale, scale * min(share, 1.0), messages)
         scale *= share
         drawings, messages = self._print(
-            systems, self.planner.content_width / scale, _STAFF_DISTANCES[-1]
+            systems, self.planner.content_width / scale, _NARROW_DISTANCE
         )
         down = room / sum(drawing.height for drawing in drawings)
         return _Fit(drawings, scale, min(scale, down), messages)
@@ -244,7 +246,7 @@ class PageMaker:
         width = (request.width - 2 * rim) / scale
         if not request.height:
             width = self._prefix(request.parts) + sum(self._bar_widths(request))
-        drawings, messages = self._print(systems, width, _STAFF_DISTANCES[0], full_names=True)
+        drawings, messages = self._print(systems, width, USUAL_DISTANCE, full_names=True)
         gap = staff_height * 0.8
         height = sum(drawing.height for drawing in drawings) * scale + gap * (len(drawings) - 1)
         room = request.height - 2 * rim
@@ -252,7 +254,7 @@ class PageMaker:
             scale *= room / height
             gap *= room / height
             drawings, messages = self._print(
-                systems, (request.width - 2 * rim) / scale, _STAFF_DISTANCES[0], full_names=True
+                systems, (request.width - 2 * rim) / scale, USUAL_DISTANCE, full_names=True
             )
         placed = []
         top = rim

@@ -34,6 +34,25 @@ _SYLLABLE_LETTER = 190.0
 STAFF_PITCH = 1640.0
 """Height that a staff takes in a system, with what stands above and below, on average."""
 
+STAFF_NEEDS = {
+    "staff": 1406.0,
+    "notes": 168.0,
+    "dynamics": 145.0,
+    "words": 156.0,
+    "hairpins": 111.0,
+    "syllables": 380.0,
+}
+"""What makes a staff high, at the usual distance; fitted to 165 systems of five orchestral scores
+as engraved by verovio 6.4: the guess for a system is within 4 % for two in three."""
+
+USUAL_DISTANCE = 9.0
+"""Least distance between staves, in half staff spaces."""
+
+_NARROWEST, _WIDEST = 5.0, 15.0
+_SPARED = 90.0
+_GAIN_BELOW, _GAIN_ABOVE = 30.0, 60.0
+"""What half a space more between the staves adds to each, below and above the usual distance."""
+
 _STAFF_PITCH_AT_WORST = 1660.0
 _LARGEST_STAFF_HEIGHT = 6.5
 _GOOD_STAFF_HEIGHT = 5.6
@@ -190,8 +209,7 @@ class PagePlanner:
             if systems and self.layout.edition_breaks and self.source.breaks_before(bar) == "page":
                 break
             system = self._system(bar)
-            staves = sum(self.source.staff_count(part) for part in system.parts)
-            height = staves * STAFF_PITCH * self.scale + (SYSTEM_GAP if systems else 0.0)
+            height = self._least_height(system) * self.scale + (SYSTEM_GAP if systems else 0.0)
             if systems and used + height > room * _FULLEST:
                 break
             systems.append(system)
@@ -221,6 +239,40 @@ class PagePlanner:
             )
             parts = sounding or parts
         return SystemPlan(bars, parts)
+
+    def system_height(self, system: SystemPlan) -> float:
+        """Return about how high a system comes out at the usual distance between staves."""
+        height = 0.0
+        for part in system.parts:
+            rhythms = [self.source.rhythm(part, bar) for bar in system.bars]
+            height += STAFF_NEEDS["staff"] * self.source.staff_count(part)
+            height += STAFF_NEEDS["notes"] * any(not rhythm.is_rest for rhythm in rhythms)
+            height += STAFF_NEEDS["dynamics"] * any(r.has_dynamics for r in rhythms)
+            height += STAFF_NEEDS["words"] * any(r.has_words for r in rhythms)
+            height += STAFF_NEEDS["hairpins"] * any(r.has_hairpins for r in rhythms)
+            height += STAFF_NEEDS["syllables"] * any(r.syllable_letters for r in rhythms)
+        return height
+
+    def _least_height(self, system: SystemPlan) -> float:
+        """Return about how high a system comes out at a narrow distance between staves."""
+        staves = sum(self.source.staff_count(part) for part in system.parts)
+        return self.system_height(system) - staves * _SPARED
+
+    def fitting_distance(self, systems: Sequence[SystemPlan], room: float) -> float:
+        """Return the distance between staves at which systems are likely to fill a height.
+
+        Parameters
+        ----------
+        systems
+            Of one page.
+        room
+            In millimetres, without the gaps between systems.
+        """
+        staves = sum(self.source.staff_count(p) for system in systems for p in system.parts)
+        height = sum(self.system_height(system) for system in systems)
+        spare = (0.97 * room / self.scale - height) / staves
+        gain = _GAIN_ABOVE if spare > 0 else _GAIN_BELOW
+        return min(max(USUAL_DISTANCE + spare / gain, _NARROWEST), _WIDEST)
 
     def _prefix(self, bar: int) -> float:
         """Return the width of names, brackets, clefs and signatures before a system."""

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field, replace
 _TOKEN = re.compile(
     rb"<(?:"
     rb"(note|backup|forward)(?=[\s>])"  # 1: what comes
-    rb"|(chord|grace|rest|accidental|clef|key|time)(?=[\s/>])"  # 2: what it has
+    rb"|(chord|grace|rest|accidental|clef|key|time|dynamics|words|wedge)"  # 2: what it has
+    rb"(?=[\s/>])"
     rb"|duration>\s*([\d.]+)"  # 3: how long it lasts
     rb"|(/note|/backup|/forward)>"  # 4: it ends
     rb"|text>([^<]*)<"  # 5: a syllable
@@ -37,6 +38,8 @@ class BarRhythm:
         How many of them there are.
     signature_change
         Whether a key or time signature stands in the bar.
+    has_dynamics, has_words, has_hairpins
+        Whether such signs stand in it, above or below the staff.
     syllable_letters
         Letters of the longest syllable at each onset.
     is_rest
@@ -51,6 +54,9 @@ class BarRhythm:
     clef_count: int = 0
     rest_count: int = 0
     signature_change: bool = False
+    has_dynamics: bool = False
+    has_words: bool = False
+    has_hairpins: bool = False
     syllable_letters: dict[float, int] = field(default_factory=dict)
     is_rest: bool = False
 
@@ -99,7 +105,7 @@ def read_rhythm(measure: bytes) -> BarRhythm:
 
 
 def _count(rhythm: BarRhythm, property_name: bytes) -> None:
-    """Count a sign."""
+    """Note a sign."""
     if property_name == b"grace":
         rhythm.grace_count += 1
     elif property_name == b"accidental":
@@ -108,5 +114,11 @@ def _count(rhythm: BarRhythm, property_name: bytes) -> None:
         rhythm.clef_count += 1
     elif property_name == b"rest":
         rhythm.rest_count += 1
-    elif property_name in (b"key", b"time"):
+    elif property_name == b"dynamics":
+        rhythm.has_dynamics = True
+    elif property_name == b"words":
+        rhythm.has_words = True
+    elif property_name == b"wedge":
+        rhythm.has_hairpins = True
+    else:
         rhythm.signature_change = True
