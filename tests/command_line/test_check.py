@@ -7,41 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from stavelight.annotation.editing import add_region
-from stavelight.annotation.layer import new_layer
-from stavelight.annotation.layer_file import save_layer
-from stavelight.annotation.region import new_region, span_record
 from stavelight.command_line import program
-from stavelight.score.reading import read_score
-from stavelight.score.structure import Point, Span
-
-SCORE = """\
-<score-partwise version="4.0">
-  <part-list><score-part id="P1"><part-name>Oboe</part-name></score-part></part-list>
-  <part id="P1">
-    <measure number="1">
-      <attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time>
-      </attributes>
-      <note><pitch><step>A</step><octave>4</octave></pitch><duration>4</duration></note>
-    </measure>
-    <measure number="2">
-      <note><pitch><step>B</step><octave>4</octave></pitch><duration>4</duration></note>
-    </measure>
-  </part>
-</score-partwise>
-"""
-
-
-@pytest.fixture
-def project(tmp_path: Path) -> Path:
-    """A folder with a score of two bars and a layer with one region."""
-    score_path = tmp_path / "tune.musicxml"
-    score_path.write_text(SCORE, encoding="utf-8")
-    score = read_score(score_path)
-    span = Span(Point(0), Point(1), (0,))
-    layer = add_region(new_layer(score), new_region([span_record(span, score)]))
-    save_layer(tmp_path / "tune.layer.json", layer)
-    return tmp_path
 
 
 def check(path: Path, capsys) -> tuple[int, list[str], list[str]]:
@@ -79,7 +45,7 @@ def test_each_fault_is_one_line(project, capsys):
 
 def test_a_changed_score_is_a_fault(project, capsys):
     path = project / "tune.musicxml"
-    path.write_text(SCORE.replace("Oboe", "Oboes"), encoding="utf-8")
+    path.write_text(path.read_text("utf-8").replace("Oboe", "Oboes"), encoding="utf-8")
     code, lines, _ = check(project, capsys)
     assert code == 1
     assert any("$.score.sha256" in line for line in lines)

@@ -9,6 +9,9 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from stavelight.command_line.opening import missing_layer
+from stavelight.errors import LayerFileError
+
 EXAMPLES = """\
   stavelight check symphony.layer.json
   stavelight check lesson
@@ -18,7 +21,10 @@ EXAMPLES = """\
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the arguments of the command."""
     parser.add_argument(
-        "path", metavar="PATH", type=Path, help="a layer, a project's folder, or a score with a layer"
+        "path",
+        metavar="PATH",
+        type=Path,
+        help="a layer, a project's folder, or a score with a layer",
     )
 
 
@@ -32,7 +38,6 @@ def run(options: argparse.Namespace) -> int:
     """
     from stavelight.annotation.checking import check_layer
     from stavelight.annotation.project import find_project
-    from stavelight.errors import LayerFileError
     from stavelight.score.reading import read_score
 
     path: Path = options.path
@@ -46,11 +51,7 @@ def run(options: argparse.Namespace) -> int:
     else:
         layer_path = project.layer_path
         if not project.has_layer:
-            raise LayerFileError(
-                "There is no layer beside this score.",
-                where=str(project.score_path),
-                remedy=f"It would be called {layer_path.name}.",
-            )
+            raise missing_layer(project.score_path, layer_path)
         faults = check_layer(layer_path, read_score(project.score_path))
     for fault in faults:
         print(f"{layer_path}: {fault.one_line()}")

@@ -28,7 +28,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         required=True,
         help="the folder to write to; it is made if it is not there",
     )
-    parser.add_argument("--format", choices=("svg", "png", "pdf"), required=True, help="of the files")
+    parser.add_argument(
+        "--format", choices=("svg", "png", "pdf"), required=True, help="of the files"
+    )
     parser.add_argument(
         "--bars",
         metavar="A-B",

@@ -9,7 +9,11 @@ regions as shapes of their own; .pdf for one PDF; a folder, as in "slides/", for
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
+
+from stavelight.command_line.opening import engraved, open_path
+from stavelight.command_line.progress import ProgressLine
 
 EXAMPLES = """\
   stavelight slides lesson -o lesson.pptx
@@ -31,6 +35,27 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         required=True,
         help="lesson.pptx, lesson.pdf, or a folder that ends in /",
     )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the slides.
+
+    Raises
+    ------
+    StavelightError
+        If the project cannot be read, if there is nothing to show, or if the slides cannot be
+        written.
+    """
+    from stavelight.delivery.slides import export_slides
+
+    opened = open_path(options.project, needs_layer=True)
+    for doubt in opened.doubts:
+        print(f"stavelight: {doubt}", file=sys.stderr)
+    with engraved(opened.score.path) as pages, ProgressLine() as progress:
+        export_slides(
+            opened.score, opened.layer, opened.vocabulary, pages, options.output, progress
+        )
+    return 0
 
 
 def _target(text: str) -> Path:
