@@ -1,197 +1,185 @@
-"""Parts, staves, keys, metres and transpositions of an MEI score, and how they change."""
+"""What is in force while an MEI score is read: keys, meter, transpositions, clefs, defaults."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from lxml import etree
 
-from stavelight.score.structure import Part, Transposition
+from stavelight.score.bar_drafts import COMMON_TIME, Meter, meter_of
+from stavelight.score.file_numbers import decimal_number, whole_number
+from stavelight.score.mei_names import MEI, local_name
+from stavelight.score.note_table import STEP_NAMES
+from stavelight.score.structure import Transposition
+from stavelight.score.transposition import transposition_of
 
-MEI = "{http://www.music-encoding.org/ns/mei}"
-_SHARPS = (3, 0, 4, 1, 5, 2, 6)
-"""Steps (0 = C) in the order in which sharps are added: F C G D A E B; flats in reverse."""
+ALTERATIONS = {
+    "n": 0, "s": 1, "f": -1, "ss": 2, "x": 2, "ff": -2, "xs": 3, "sx": 3, "ts": 3, "tf": -3,
+    "nf": -1, "ns": 1, "su": 1, "sd": 0, "fu": 0, "fd": -1, "nu": 0, "nd": 0,
+    "1qs": 0, "3qs": 1, "1qf": 0, "3qf": -1,
+}  # fmt: skip
+"""Semitones of MEI's accidentals; quarter tones are rounded towards zero."""
+
+_SHARPS = (3, 0, 4, 1, 5, 2, 6)  # F C G D A E B (0 = C); flats come in reverse
+_METER_SIGNS = {"common": meter_of([("4", 4)]), "cut": meter_of([("2", 2)])}
+_NO_KEY = (0, 0, 0, 0, 0, 0, 0)
+_AS_WRITTEN = Transposition()
 
 
 @dataclass(frozen=True, slots=True)
-class StaffPlace:
-    """Where a staff of the file stands in the score.
+class StaffState:
+    """What is in force on one staff.
 
     Attributes
     ----------
-    number
-        Its n in the file.
-    index
-        Among all staves, from 0.
-    part
-        Index of its part.
-    number_in_part
-        From 1.
+    key
+        Semitones by which the key signature alters each step from C to B.
+    transposition
+        From the written to the sounding pitch.
+    is_percussion
+        Whether the clef is one for unpitched percussion.
+    default_duration, default_octave
+        For notes that do not say theirs; "" if there are none.
     """
 
-    number: str
-    index: int
-    part: int
-    number_in_part: int
-
-
-def plain_text(element: etree._Element) -> str:
-    """Return the text of an element without its mark-up."""
-    return " ".join("".join(element.itertext()).split())
-
-
-def read_parts(definition: etree._Element) -> tuple[tuple[Part, ...], dict[str, StaffPlace]]:
-    """Return the parts of a score definition, and its staves by their n.
-
-    A braced group whose staves have no names of their own is one part with several staves, such
-    as a harp.
-    """
-    parts: list[Part] = []
-    places: dict[str, StaffPlace] = {}
-
-    def add(holder: etree._Element, staves: list[etree._Element], group: str) -> None:
-        index, first = len(parts), len(places)
-        for number, staff in enumerate(staves, start=1):
-            n = staff.get("n", str(len(places) + 1))
-            places[n] = StaffPlace(n, len(places), index, number)
-        identity = holder.get("{http://www.w3.org/XML/1998/namespace}id") or f"P{index + 1}"
-        instrument = next(holder.iter(MEI + "instrDef"), None)
-        program = "" if instrument is None else instrument.get("midi.instrnum", "")
-        parts.append(
-            Part(
-                index=index,
-                id=identity,
-                name=_label(holder, "label"),
-                abbreviation=_label(holder, "labelAbbr"),
-                first_staff=first,
-                staff_count=len(staves),
-                midi_program=int(program) + 1 if program.isdigit() else None,
-                group=group,
-            )
-        )
-
-    def walk(group: etree._Element, name: str) -> None:
-        for child in group:
-            if child.tag == MEI + "staffDef":
-                add(child, [child], name)
-            elif child.tag == MEI + "staffGrp":
-                staves = child.findall(MEI + "staffDef")
-                unnamed = not any(_label(staff, "label") for staff in staves)
-                braced = (
-                    child.get("symbol") == "brace"
-                    or child.find(f"{MEI}grpSym[@symbol='brace']") is not None
-                )
-                if len(staves) > 1 and unnamed and (braced or _label(child, "label")):
-                    add(child, staves, name)
-                else:
-                    walk(child, _label(child, "label") or name)
-
-    for group in definition.iterchildren(MEI + "staffGrp"):
-        walk(group, _label(group, "label"))
-    if not places:
-        for staff in definition.iterchildren(MEI + "staffDef"):
-            add(staff, [staff], "")
-    return tuple(parts), places
-
-
-def _label(holder: etree._Element, name: str) -> str:
-    element = holder.find(MEI + name)
-    if element is not None:
-        return plain_text(element)
-    return " ".join(holder.get("label" if name == "label" else "label.abbr", "").split())
+    key: tuple[int, ...] = _NO_KEY
+    transposition: Transposition = _AS_WRITTEN
+    is_percussion: bool = False
+    default_duration: str = ""
+    default_octave: str = ""
 
 
 class Definitions:
-    """What is in force while a score is read: key, metre, transposition of each staff.
+    """What is in force at a moment of the score.
 
     Parameters
     ----------
-    places
-        The staves by their n.
+    numbers
+        The n of each staff.
+
+    Attributes
+    ----------
+    staves
+        What is in force on each staff, by its n.
+    meter
+        The time signature, of the whole score.
     """
 
-    def __init__(self, places: dict[str, StaffPlace]) -> None:
-        self._places = places
-        self._keys: dict[str, int] = dict.fromkeys(places, 0)
-        self._transpositions: dict[str, tuple[int, int]] = dict.fromkeys(places, (0, 0))
-        self._first: dict[str, tuple[int, int]] = {}
-        self.metre: tuple[str, int] = ("4", 4)
+    def __init__(self, numbers: Iterable[str]) -> None:
+        self.staves = {number: StaffState() for number in numbers}
+        self.meter: Meter = COMMON_TIME
 
     def take(self, element: etree._Element) -> None:
-        """Take in a score or staff definition."""
-        if element.tag == MEI + "staffDef":
-            self._take_staff(element)
+        """Take in a score or staff definition, or a signature or clef within a bar.
+
+        Raises
+        ------
+        ValueError
+            If a number in it makes no sense.
+        """
+        if local_name(element) == "staffDef":
+            self._take_for_staff(element)
             return
-        self._take_metre(element)
-        key = _key_of(element)
-        if key is not None:
-            self._keys = dict.fromkeys(self._keys, key)
+        self.meter = _meter_in(element) or self.meter
+        for number, state in self.staves.items():
+            self.staves[number] = _changed(state, element)
         for staff in element.iter(MEI + "staffDef"):
-            self._take_staff(staff)
+            self._take_for_staff(staff)
 
-    def _take_staff(self, staff: etree._Element) -> None:
-        number = staff.get("n", "")
-        if number not in self._places:
-            return
-        key = _key_of(staff)
-        if key is not None:
-            self._keys[number] = key
-        self._take_metre(staff)
-        if staff.get("trans.semi") is not None or staff.get("trans.diat") is not None:
-            semitones = int(float(staff.get("trans.semi", "0")))
-            steps = int(float(staff.get("trans.diat", "0")))
-            if semitones % 12 == 0:
-                # An octave transposition is seven steps an octave, also where none are written.
-                steps = semitones // 12 * 7
-            self._transpositions[number] = (steps, semitones)
-        self._first.setdefault(number, self._transpositions[number])
+    def take_within(self, element: etree._Element, staff: str) -> None:
+        """Take in a key signature, time signature or clef that stands in a layer of a staff."""
+        holder = etree.Element(MEI + "staffDef", n=staff)
+        copy = etree.SubElement(holder, element.tag, dict(element.attrib))
+        copy.extend(etree.SubElement(copy, child.tag, dict(child.attrib)) for child in element)
+        self._take_for_staff(holder)
 
-    def _take_metre(self, element: etree._Element) -> None:
-        holder = element
-        prefix = "meter."
-        child = element.find(MEI + "meterSig")
-        if child is not None:
-            holder, prefix = child, ""
-        count, unit = holder.get(prefix + "count"), holder.get(prefix + "unit")
-        sign = holder.get(prefix + "sym")
-        if count and unit and unit.isdigit():
-            self.metre = (count.replace(" ", ""), int(unit))
-        elif sign == "common":
-            self.metre = ("4", 4)
-        elif sign == "cut":
-            self.metre = ("2", 2)
-
-    def key_alter(self, staff: str, step: int) -> int:
-        """Return what the key signature of a staff does to a step (0 = C), in semitones."""
-        fifths = self._keys[staff]
-        if fifths > 0 and step in _SHARPS[:fifths]:
-            return 1
-        if fifths < 0 and step in _SHARPS[::-1][:-fifths]:
-            return -1
-        return 0
-
-    def transposition(self, staff: str) -> tuple[int, int]:
-        """Return (steps, semitones) from written to sounding pitch on a staff."""
-        return self._transpositions[staff]
-
-    def first_transposition(self, part: Part) -> Transposition:
-        """Return the transposition of a part at its beginning."""
-        for number, place in self._places.items():
-            if place.part == part.index:
-                return Transposition(*self._first.get(number, (0, 0)))
-        return Transposition()
+    def _take_for_staff(self, element: etree._Element) -> None:
+        self.meter = _meter_in(element) or self.meter
+        number = element.get("n", "")
+        if number in self.staves:
+            self.staves[number] = _changed(self.staves[number], element)
 
 
-def _key_of(element: etree._Element) -> int | None:
-    """Return the key signature of a definition as fifths, if it gives one."""
+def _changed(state: StaffState, element: etree._Element) -> StaffState:
+    """Return what is in force on a staff after a definition."""
+    key = _key_in(element)
+    clef = element.get("clef.shape")
+    for child in element.iterchildren(MEI + "clef"):
+        clef = child.get("shape", clef)
+    transposition = state.transposition
+    semitones, steps = element.get("trans.semi"), element.get("trans.diat")
+    if semitones is not None:
+        transposition = transposition_of(
+            None if steps is None else int(decimal_number(steps)), int(decimal_number(semitones))
+        )
+    octave = element.get("oct.default", element.get("octave.default"))
+    return StaffState(
+        key=state.key if key is None else key,
+        transposition=transposition,
+        is_percussion=state.is_percussion if clef is None else clef == "perc",
+        default_duration=element.get("dur.default", state.default_duration),
+        default_octave=state.default_octave if octave is None else octave,
+    )
+
+
+def _meter_in(element: etree._Element) -> Meter | None:
+    """Return the time signature that a definition gives, or None."""
+    pairs = []
+    signs = [element.get("meter.sym")]
+    if element.get("meter.count") and element.get("meter.unit"):
+        pairs.append((element.get("meter.count"), element.get("meter.unit")))
+    for child in element.iter(MEI + "meterSig"):
+        if child.getparent() is not element and local_name(child.getparent()) != "meterSigGrp":
+            continue
+        signs.append(child.get("sym"))
+        if child.get("count") and child.get("unit"):
+            pairs.append((child.get("count"), child.get("unit")))
+    if pairs:
+        if element.find(f"{MEI}meterSigGrp[@func='mixed']") is None:
+            pairs = pairs[:1]
+        return meter_of(("".join(beats.split()), whole_number(unit)) for beats, unit in pairs)
+    return next((_METER_SIGNS[sign] for sign in signs if sign in _METER_SIGNS), None)
+
+
+def _key_in(element: etree._Element) -> tuple[int, ...] | None:
+    """Return the key signature that a definition gives, or None."""
     text = element.get("keysig") or element.get("key.sig")
-    child = element.find(MEI + "keySig")
-    if child is not None:
-        text = child.get("sig") or text
-    if not text or text == "mixed":
+    for child in element.iterchildren(MEI + "keySig"):
+        accidentals = child.findall(MEI + "keyAccid")
+        if accidentals:
+            key = list(_NO_KEY)
+            for accidental in accidentals:
+                step = step_of(accidental.get("pname", ""))
+                key[step] = ALTERATIONS.get(accidental.get("accid", ""), 0)
+            return tuple(key)
+        text = child.get("sig", text)
+    if text is None or text == "mixed":
         return None
+    return _key_of_signature(text)
+
+
+def step_of(name: str) -> int:
+    """Return the number of a pitch name from c (0) to b (6).
+
+    Raises
+    ------
+    ValueError
+        If it is none.
+    """
+    if len(name) != 1 or name.upper() not in STEP_NAMES:
+        raise ValueError(f"a pitch name {name!r}")
+    return STEP_NAMES.index(name.upper())
+
+
+def _key_of_signature(text: str) -> tuple[int, ...]:
     if text == "0":
-        return 0
-    if text[:-1].isdigit() and text[-1] in "sf":
-        return int(text[:-1]) * (1 if text[-1] == "s" else -1)
-    return None
+        return _NO_KEY
+    count, sign = text[:-1], text[-1:]
+    if sign not in ("s", "f") or not 0 < whole_number(count) < 15:
+        raise ValueError(f"a key signature {text!r}")
+    key = list(_NO_KEY)
+    order = _SHARPS if sign == "s" else _SHARPS[::-1]
+    for number in range(whole_number(count)):
+        key[order[number % 7]] += 1 if sign == "s" else -1
+    return tuple(key)

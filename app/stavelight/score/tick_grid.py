@@ -1,9 +1,10 @@
-"""The grid of ticks on which every duration of a MusicXML score is a whole number."""
+"""The grid of ticks on which every duration of a score is a whole number."""
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 
 FINEST_GRID = 50_000_000
@@ -34,6 +35,17 @@ def tick_grid(data: bytes) -> tuple[int, bool]:
     lengths = {1 / unit for unit in divisions} | {4 / unit for unit in units}
     for unit in divisions or {Fraction(1)}:
         lengths |= {duration / unit for duration in durations}
+    return common_grid(lengths)
+
+
+def common_grid(lengths: Iterable[Fraction]) -> tuple[int, bool]:
+    """Return how many ticks to a quarter note some lengths in quarter notes need.
+
+    Returns
+    -------
+    tuple
+        As in `tick_grid`.
+    """
     grid = 1
     for length in lengths:
         grid = math.lcm(grid, length.denominator)
