@@ -16,6 +16,7 @@ from xml.parsers import expat
 from lxml import etree
 
 from stavelight.errors import ScoreFileError
+from stavelight.score.conversion import foreign_format, to_musicxml
 
 LARGEST_DOCUMENT = 512 * 1024 * 1024
 """Most bytes that a document may have, unpacked."""
@@ -64,6 +65,9 @@ def read_source(path: Path) -> Source:
     path = Path(path)
     raw = _bytes_of(path)
     sha256 = hashlib.sha256(raw).hexdigest()
+    foreign = foreign_format(path)
+    if foreign is not None:
+        return Source(path, sha256, to_musicxml(raw, path, foreign), "musicxml", (foreign.warning,))
     document = raw
     if raw.startswith(b"PK"):
         document = _unpack(path)
