@@ -106,7 +106,9 @@ MENUS: dict[str, tuple[ActionEntry, ...]] = {
         _LINE,
         ActionEntry("next_region", "&Next region", "Alt+Down"),
         ActionEntry("previous_region", "&Previous region", "Alt+Up"),
-        ActionEntry("select_nothing", "Select &nothing", "Ctrl+Shift+A"),
+        ActionEntry("select_nothing", "Select n&othing", "Ctrl+Shift+A"),
+        _LINE,
+        ActionEntry("your_name", "&Your name…", tip="Who marks and comments from now on."),
     ),
     "&View": (
         ActionEntry("fit_width", "Page &width", "Ctrl+2", choice="zoom"),
@@ -117,8 +119,8 @@ MENUS: dict[str, tuple[ActionEntry, ...]] = {
         _LINE,
         ActionEntry("spread", "Two pages &side by side", "Ctrl+4", choice="switch"),
         _LINE,
-        ActionEntry("next_page", "&Next page", "PgDown", only_on_page=True),
-        ActionEntry("previous_page", "Pre&vious page", "PgUp", only_on_page=True),
+        ActionEntry("next_page", "&Next page", "Ctrl+PgDown"),
+        ActionEntry("previous_page", "Pre&vious page", "Ctrl+PgUp"),
         ActionEntry("go_to", "&Go to bar or rehearsal mark…", "Ctrl+G"),
         _LINE,
         ActionEntry("show_region_panel", "Show &regions", "Ctrl+Shift+R", choice="switch"),
@@ -149,7 +151,7 @@ NEEDS_PAGES = (
     "previous_page",
 )
 NEEDS_SCORE = ("score_information", "go_to", "next_region", "previous_region", "export_slides")
-NEEDS_REGION = ("tag_region", "repeat_tags", "name_region", "delete_region", "select_nothing")
+NEEDS_REGION = ("tag_region", "repeat_tags", "name_region", "delete_region")
 """What has to be there before an action makes sense."""
 
 
@@ -210,6 +212,21 @@ class Actions:
         """Switch actions on or off."""
         for name in names:
             self._actions[name].setEnabled(wanted)
+
+    def name_step(self, name: str, step: str | None) -> None:
+        """Show in the menu what undo or redo would do; None: there is nothing."""
+        action = self._actions[name]
+        plain = "&Undo" if name == "undo" else "&Redo"
+        escaped = step.replace("&", "&&") if step else ""
+        action.setText(f"{plain}: {escaped}" if step else plain)
+        action.setEnabled(step is not None)
+
+    def of_page(self) -> tuple[QAction, ...]:
+        """Return the actions whose keys hold only while the page has the keyboard."""
+        names = [
+            entry.name for entries in MENUS.values() for entry in entries if entry.only_on_page
+        ]
+        return tuple(self._actions[name] for name in names)
 
     def unconnected(self) -> tuple[str, ...]:
         """Return the names of actions that do nothing."""

@@ -32,6 +32,15 @@ class Panel(QFrame):
         self.head.addStretch(1)
         self.column.addLayout(self.head)
 
+    def take_keyboard(self) -> None:
+        """Give the keyboard to the first widget of the panel that takes it."""
+        widget = self.nextInFocusChain()
+        while widget is not None and self.isAncestorOf(widget):
+            if widget.focusPolicy() & Qt.FocusPolicy.TabFocus and widget.isVisible():
+                widget.setFocus(Qt.FocusReason.TabFocusReason)
+                return
+            widget = widget.nextInFocusChain()
+
 
 class Hint(QLabel):
     """A few words on what can be done, where there is nothing yet."""

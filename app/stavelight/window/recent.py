@@ -1,4 +1,4 @@
-"""The files that were opened lately, kept in the user's settings."""
+"""The files that were opened lately, and where layers lie, kept in the user's settings."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from PySide6.QtCore import QSettings
 
 _KEY = "recent/paths"
 _MOST = 10
+_ELSEWHERE = "elsewhere"
 
 
 class RecentFiles:
@@ -42,3 +43,35 @@ class RecentFiles:
     def clear(self) -> None:
         """Forget all of them."""
         self._settings.remove(_KEY)
+
+
+class LayersElsewhere:
+    """Where layers lie that could not be saved beside their scores.
+
+    Parameters
+    ----------
+    settings
+        Where that is kept.
+    """
+
+    def __init__(self, settings: QSettings) -> None:
+        self._settings = settings
+
+    def layer_of(self, score_path: Path) -> Path | None:
+        """Return the layer that was last saved elsewhere for a score, if it is still there."""
+        kept = self._settings.value(self._key(score_path))
+        path = Path(str(kept)) if kept else None
+        return path if path is not None and path.is_file() else None
+
+    def remember(self, score_path: Path, layer_path: Path) -> None:
+        """Keep where the layer of a score lies."""
+        self._settings.setValue(self._key(score_path), str(layer_path.resolve()))
+
+    def forget(self, score_path: Path) -> None:
+        """Forget the place: the layer of a score lies beside it again."""
+        self._settings.remove(self._key(score_path))
+
+    @staticmethod
+    def _key(score_path: Path) -> str:
+        # Settings take slashes for groups.
+        return f"{_ELSEWHERE}/{str(score_path.resolve()).replace('/', '|').replace(chr(92), '|')}"
