@@ -22,6 +22,12 @@ def user_folders(tmp_path_factory: pytest.TempPathFactory):
         yield home
 
 
+@pytest.fixture(autouse=True, scope="session")
+def application(qapp):
+    """One application with widgets for all tests: exports would make one without."""
+    return qapp
+
+
 @pytest.fixture(scope="session")
 def checkout() -> Path:
     """The folder that holds README.md."""
