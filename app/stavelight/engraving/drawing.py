@@ -199,6 +199,7 @@ def _flatten_text(text: etree._Element) -> None:
     for x, y, pieces in groups:
         plain = etree.Element(f"{_SVG}text", x=x, y=y)
         plain.set("font-family", TEXT_FAMILY)
+        plain.set("{http://www.w3.org/XML/1998/namespace}space", "preserve")
         if anchor:
             plain.set("text-anchor", anchor)
         for content, attributes in pieces:

@@ -22,6 +22,12 @@ from stavelight.score.musicxml_text import MusicXmlText, huge_parser
 _PRINT = re.compile(rb"<print(?=[\s>/])[^>]*/>|<print(?=[\s>])[^>]*>.*?</print\s*>", re.DOTALL)
 _MULTIPLE_REST = re.compile(rb"<measure-style[^>]*>\s*<multiple-rest.*?</measure-style>", re.DOTALL)
 _HIDDEN_STAFF = re.compile(rb"(<staff-details[^>]*?)\sprint-object\s*=\s*[\"'][^\"']*[\"']")
+_TOUCHING_WORDS = re.compile(
+    rb"(?<!\s)</words>(?=\s*(?:</direction-type>\s*<direction-type>\s*)?"
+    rb"<(?:words[^>]*>\S|metronome|symbol))"
+)
+"""Words with something else right behind them in the same direction."""
+
 _OPENING_TAG = re.compile(rb"<measure[^>]*>")
 _REHEARSAL_OR_TEMPO = re.compile(
     rb"<direction(?=[\s>])(?:(?!</direction>).)*?<(?:rehearsal|metronome|segno|coda)[\s/>]"
@@ -108,6 +114,7 @@ class MusicXmlSlicer:
     ) -> bytes:
         raw = self.text.measure_with_ids(part, bar)
         raw = _HIDDEN_STAFF.sub(rb"\1", _MULTIPLE_REST.sub(b"", _PRINT.sub(b"", raw)))
+        raw = _TOUCHING_WORDS.sub(b" </words>", raw)
         if request.sounding_pitch:
             raw = _without_octave_transposition(raw)
         if after_tag:
