@@ -1,0 +1,134 @@
+"""Slides as one PDF document, a page a slide, drawn in vectors."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from PySide6.QtCore import QMarginsF, QSizeF, QUuid
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from stavelight.delivery.safe_writing import cannot_write
+from stavelight.delivery.slide_frame import SLIDE_HEIGHT, SLIDE_WIDTH
+from stavelight.delivery.slide_model import TitleSlide
+from stavelight.delivery.slide_picture import paint_slide, paint_title_slide
+from stavelight.delivery.slide_plan import Slide
+
+_RESOLUTION = 1200
+"""Dots an inch: places are rounded to that."""
+
+_NAMESPACE = QUuid("{5f1c3d0e-7b64-4d1a-9a43-0f6f1f0c8a11}")
+_DATE = re.compile(rb"/(CreationDate|ModDate) ?\(D:\d{14}[^)]*\)")
+
+
+class PdfDocument:
+    """A PDF document that is painted page by page; the painter's unit is the millimetre.
+
+    Parameters
+    ----------
+    path
+        The file to write.
+    title, author
+        For the document's properties.
+    """
+
+    def __init__(self, path: Path, title: str, author: str = "") -> None:
+        self._path = path
+        self._writer = QPdfWriter(str(path))
+        self._writer.setResolution(_RESOLUTION)
+        self._writer.setTitle(title)
+        self._writer.setCreator("Stavelight")
+        if hasattr(self._writer, "setAuthor"):  # from Qt 6.9 on
+            self._writer.setAuthor(author)
+        if hasattr(self._writer, "setDocumentId"):  # from Qt 6.8 on
+            self._writer.setDocumentId(QUuid.createUuidV5(_NAMESPACE, title.encode()))
+        self._painter = QPainter()
+
+    def page(self, width: float, height: float) -> QPainter:
+        """Begin a page of a size in millimetres; return the painter for it.
+
+        Raises
+        ------
+        DeliveryError
+            If the file cannot be written.
+        """
+        size = QPageSize(
+            QSizeF(width, height),
+            QPageSize.Unit.Millimeter,
+            "",
+            QPageSize.SizeMatchPolicy.ExactMatch,
+        )
+        layout = QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF())
+        self._writer.setPageLayout(layout)
+        if self._painter.isActive():
+            self._painter.resetTransform()
+            started = self._writer.newPage()
+        else:
+            started = self._painter.begin(self._writer)
+        if not started:
+            raise cannot_write(self._path)
+        self._painter.scale(_RESOLUTION / 25.4, _RESOLUTION / 25.4)
+        return self._painter
+
+    def close(self) -> None:
+        """Complete the file.
+
+        Raises
+        ------
+        DeliveryError
+            If it cannot be written.
+        """
+        if not self._painter.end():
+            raise cannot_write(self._path)
+        _without_date(self._path)
+
+    def release(self) -> None:
+        """Let go of the file, complete or not."""
+        if self._painter.isActive():
+            self._painter.end()
+
+
+def _without_date(path: Path) -> None:
+    """Blank out when the file was made, so that the same slides give the same bytes."""
+    data = path.read_bytes()
+
+    def blank(found: re.Match[bytes]) -> bytes:
+        return (
+            found[0].translate(None)[: found[0].index(b"(")]
+            + b"("
+            + b" " * (len(found[0]) - found[0].index(b"(") - 2)
+            + b")"
+        )
+
+    path.write_bytes(_DATE.sub(blank, data))
+
+
+class PdfSlides:
+    """Writes slides into one PDF file.
+
+    Parameters
+    ----------
+    path
+        The file.
+    title, author
+        For the document's properties.
+    """
+
+    def __init__(self, path: Path, title: str, author: str) -> None:
+        self._document = PdfDocument(path, title, author)
+
+    def add_title(self, slide: TitleSlide) -> None:
+        """Paint the title slide."""
+        paint_title_slide(self._document.page(SLIDE_WIDTH, SLIDE_HEIGHT), slide)
+
+    def add(self, slide: Slide) -> None:
+        """Paint any other slide."""
+        paint_slide(self._document.page(SLIDE_WIDTH, SLIDE_HEIGHT), slide)
+
+    def finish(self) -> None:
+        """Complete the file."""
+        self._document.close()
+
+    def release(self) -> None:
+        """Let go of the file, complete or not."""
+        self._document.release()
