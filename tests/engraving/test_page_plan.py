@@ -52,6 +52,14 @@ def test_parts_that_rest_are_hidden_when_wanted(small):
     assert all(system.parts == (0, 1) for system in resting)
 
 
+def test_what_is_marked_is_never_hidden(small):
+    layout = PageLayout(hide_resting=True, staff_height=16.0, never_hidden=((3, 3, 2),))
+    systems = [s for page in PagePlanner(small, layout).plan().pages for s in page.systems]
+    for system in systems[1:]:
+        if set(system.bars) <= {2, 3, 4}:
+            assert (2 in system.parts) == (3 in system.bars)
+
+
 def test_breaks_of_the_edition(small):
     from stavelight.engraving.musicxml_source import MusicXmlSource
 

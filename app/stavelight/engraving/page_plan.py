@@ -232,12 +232,17 @@ class PagePlanner:
         bars = range(first, bar)
         parts = self.parts
         if self.layout.hide_resting and first > 0:
-            sounding = tuple(
+            marked = {
+                part
+                for first_bar, last_bar, part in self.layout.never_hidden
+                if first_bar < bars.stop and last_bar >= bars.start
+            }
+            shown = tuple(
                 part
                 for part in parts
-                if any(not self.source.rhythm(part, bar).is_rest for bar in bars)
+                if part in marked or any(not self.source.rhythm(part, bar).is_rest for bar in bars)
             )
-            parts = sounding or parts
+            parts = shown or parts
         return SystemPlan(bars, parts)
 
     def system_height(self, system: SystemPlan) -> float:

@@ -36,6 +36,9 @@ class PageLayout:
     hide_resting
         Whether parts that rest throughout a system are left out of it. The first system of the
         score is always complete.
+    never_hidden
+        What must stay although it rests, because something is marked there: (first bar, last bar,
+        part), all indices.
     parts
         Indices of the parts to show, ascending; None: all.
     sounding_pitch
@@ -48,6 +51,7 @@ class PageLayout:
     staff_height: float | None = None
     edition_breaks: bool = False
     hide_resting: bool = False
+    never_hidden: tuple[tuple[int, int, int], ...] = ()
     parts: tuple[int, ...] | None = None
     sounding_pitch: bool = False
 
