@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QMarginsF, QSizeF, QUuid
@@ -13,12 +14,40 @@ from stavelight.delivery.slide_frame import SLIDE_HEIGHT, SLIDE_WIDTH
 from stavelight.delivery.slide_model import TitleSlide
 from stavelight.delivery.slide_picture import paint_slide, paint_title_slide
 from stavelight.delivery.slide_plan import Slide
+from stavelight.engraving.page_maker import EngravedPage
 
 _RESOLUTION = 1200
 """Dots an inch: places are rounded to that."""
 
 _NAMESPACE = QUuid("{5f1c3d0e-7b64-4d1a-9a43-0f6f1f0c8a11}")
 _DATE = re.compile(rb"/(CreationDate|ModDate) ?\(D:\d{14}[^)]*\)")
+
+
+_GLYPH = re.compile(
+    rb'<use xlink:href="#(E[0-9A-F]{3})" transform="translate\((-?[\d.]+), (-?[\d.]+)\) '
+    rb'scale\((-?[\d.]+), \4\)"/>'
+)
+_UNITS_OF_EM = 1000
+"""Of the music font, in whose units the drawings of its glyphs are."""
+
+
+def with_glyphs_as_text(page: EngravedPage) -> EngravedPage:
+    """Return a page on which the signs of the music are letters of the music font.
+
+    In a PDF a letter is a few bytes, and its drawing is there once; as drawings, the signs of a
+    page of orchestral score take most of a megabyte.
+    """
+
+    def letter(glyph: re.Match[bytes]) -> bytes:
+        size = round(float(glyph[4]) * _UNITS_OF_EM)
+        return (b'<text x="%s" y="%s" font-family="Leipzig" font-size="%d">&#x%s;</text>') % (
+            glyph[2],
+            glyph[3],
+            size,
+            glyph[1],
+        )
+
+    return replace(page, svg=_GLYPH.sub(letter, page.svg))
 
 
 class PdfDocument:
@@ -123,6 +152,8 @@ class PdfSlides:
 
     def add(self, slide: Slide) -> None:
         """Paint any other slide."""
+        if slide.excerpt is not None:
+            slide = replace(slide, excerpt=with_glyphs_as_text(slide.excerpt))
         paint_slide(self._document.page(SLIDE_WIDTH, SLIDE_HEIGHT), slide)
 
     def finish(self) -> None:

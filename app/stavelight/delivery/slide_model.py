@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stavelight.annotation.commentary import Entry, OnRegion
-from stavelight.annotation.palette import colour
+from stavelight.annotation.palette import colour, hatch
 from stavelight.annotation.region import Region, SpanRecord, StaffFinder
 from stavelight.delivery.commentary_text import Paragraph, read_commentary
 from stavelight.score.structure import Point, Score, Span
@@ -215,15 +215,34 @@ def passages(
     return _PassageMaker(score, layer, vocabulary, options).make()
 
 
+def marked_regions(score: Score, layer: Layer, vocabulary: Vocabulary) -> tuple[MarkedRegion, ...]:
+    """Return the regions of a layer as they are shown, where they are in this score."""
+    words = vocabulary.with_own_tags(layer.own_tags)
+    finder = StaffFinder(score)
+    return tuple(_marked(region, words, finder) for region in layer.regions)
+
+
+def _marked(region: Region, vocabulary: Vocabulary, finder: StaffFinder) -> MarkedRegion:
+    tags = tuple(vocabulary.label(tag) for tag in region.tags)
+    spans = (found.span for found in finder.find_region(region))
+    return MarkedRegion(
+        id=region.id,
+        name=_one_line(region.label) or ", ".join(tags) or "Region",
+        tags=tags,
+        colour=colour(region.colour).hex.lower(),
+        hatch=hatch(region.pattern).id,
+        spans=tuple(span for span in spans if span is not None),
+    )
+
+
 class _PassageMaker:
     def __init__(
         self, score: Score, layer: Layer, vocabulary: Vocabulary, options: SlideOptions
     ) -> None:
         self._layer = layer
         self._options = options
-        self._vocabulary = vocabulary.with_own_tags(layer.own_tags)
         self._finder = StaffFinder(score)
-        self._marked = [self._mark(region) for region in layer.regions]
+        self._marked = marked_regions(score, layer, vocabulary)
 
     def make(self) -> tuple[Passage, ...]:
         made = []
@@ -275,18 +294,6 @@ class _PassageMaker:
     def _find(self, records: Iterable[SpanRecord]) -> tuple[Span, ...]:
         found = (self._finder.find_span(record).span for record in records)
         return tuple(span for span in found if span is not None)
-
-    def _mark(self, region: Region) -> MarkedRegion:
-        tags = tuple(self._vocabulary.label(tag) for tag in region.tags)
-        name = _one_line(region.label) or ", ".join(tags) or "Region"
-        return MarkedRegion(
-            region.id,
-            name,
-            tags,
-            colour(region.colour).hex.lower(),
-            region.pattern,
-            self._find(region.spans),
-        )
 
 
 def _share(some: Iterable[Span], others: Sequence[Span]) -> bool:
