@@ -41,15 +41,17 @@ class Opened:
     doubts: tuple[str, ...] = ()
 
 
-def open_path(path: Path, *, needs_layer: bool = False) -> Opened:
+def open_path(path: Path, *, with_layer: bool = True, needs_layer: bool = False) -> Opened:
     """Read the score that a path stands for, and the layer beside it.
 
     Parameters
     ----------
     path
         A score, a layer, or a folder that holds them.
+    with_layer
+        Whether the layer is wanted at all.
     needs_layer
-        Whether a layer must be there.
+        Whether it must be there.
 
     Raises
     ------
@@ -66,14 +68,20 @@ def open_path(path: Path, *, needs_layer: bool = False) -> Opened:
     project = find_project(path)
     score = read_score(project.score_path)
     vocabulary = load_vocabulary()
-    if not project.has_layer:
-        if needs_layer:
-            raise missing_layer(project.score_path, project.layer_path)
+    if needs_layer and not project.has_layer:
+        raise missing_layer(project.score_path, project.layer_path)
+    if not with_layer or not project.has_layer:
         return Opened(score, new_layer(score), vocabulary)
     loaded = load_layer(project.layer_path, score_sha256=score.sha256)
     doubts = (f"{project.layer_path}: {loaded.read_only_reason}",) if loaded.cause else ()
     layer = loaded.layer
     return Opened(score, layer, vocabulary.with_own_tags(layer.own_tags), doubts)
+
+
+def warn(doubts: tuple[str, ...]) -> None:
+    """Tell the user about doubts, on standard error."""
+    for doubt in doubts:
+        print(f"stavelight: {doubt}", file=sys.stderr)
 
 
 def missing_layer(score_path: Path, layer_path: Path) -> LayerFileError:

@@ -10,6 +10,8 @@ import argparse
 from pathlib import Path
 
 from stavelight.command_line.bar_range import printed_bars
+from stavelight.command_line.opening import engraved, open_path, warn
+from stavelight.command_line.progress import ProgressLine
 
 EXAMPLES = """\
   stavelight pages symphony.mxl -o pages --format pdf
@@ -37,3 +39,38 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         type=printed_bars,
         help="only the pages on which these bars stand, by the numbers that the edition prints",
     )
+    parser.add_argument(
+        "--without-regions",
+        action="store_true",
+        help="the score alone, without the coloured regions of its layer",
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the pages.
+
+    Raises
+    ------
+    StavelightError
+        If the score or its layer cannot be read, if there are no such bars, or if the pages cannot
+        be written.
+    """
+    from stavelight.delivery.pages import export_pages
+    from stavelight.delivery.slide_model import marked_regions
+
+    opened = open_path(options.score, with_layer=not options.without_regions)
+    warn(opened.doubts)
+    score = opened.score
+    bars = options.bars.in_score(score) if options.bars is not None else None
+    regions = marked_regions(score, opened.layer, opened.vocabulary)
+    with engraved(score.path) as pages, ProgressLine() as progress:
+        export_pages(
+            pages,
+            options.output,
+            options.format,
+            bars,
+            regions,
+            title=score.title,
+            progress=progress,
+        )
+    return 0

@@ -9,10 +9,9 @@ regions as shapes of their own; .pdf for one PDF; a folder, as in "slides/", for
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
-from stavelight.command_line.opening import engraved, open_path
+from stavelight.command_line.opening import engraved, open_path, warn
 from stavelight.command_line.progress import ProgressLine
 
 EXAMPLES = """\
@@ -49,8 +48,7 @@ def run(options: argparse.Namespace) -> int:
     from stavelight.delivery.slides import export_slides
 
     opened = open_path(options.project, needs_layer=True)
-    for doubt in opened.doubts:
-        print(f"stavelight: {doubt}", file=sys.stderr)
+    warn(opened.doubts)
     with engraved(opened.score.path) as pages, ProgressLine() as progress:
         export_slides(
             opened.score, opened.layer, opened.vocabulary, pages, options.output, progress
