@@ -85,13 +85,21 @@ class Line:
             if events and length != bar_ticks(index):
                 raise ValueError(f"bar {index} holds {length} ticks: {bar_text}")
             self.bars[index] = [event.moved(by) for event in events]
-            self.directions.setdefault(index, []).extend(directions)
+            for direction in directions:
+                self._direct(index, direction)
 
     def say(self, bar: int, eighth: float, text: str) -> None:
         """Add directions so many eighths into a bar."""
         _, directions = _read_bar(text)
-        moved = [replace(each, ticks=round(eighth * EIGHTH)) for each in directions]
-        self.directions.setdefault(bar, []).extend(moved)
+        for each in directions:
+            self._direct(bar, replace(each, ticks=round(eighth * EIGHTH)))
+
+    def _direct(self, bar: int, direction: Direction) -> None:
+        """Keep a direction; a hairpin that ends on a bar's first note ends at the barline."""
+        if bar and direction.ticks == 0 and direction.text == "!":
+            bar -= 1
+            direction = replace(direction, ticks=bar_ticks(bar))
+        self.directions.setdefault(bar, []).append(direction)
 
     def sounds_in(self, bar: int) -> bool:
         """Whether the line has a note in the bar."""
