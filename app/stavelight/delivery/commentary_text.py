@@ -92,20 +92,24 @@ def read_commentary(markdown: str) -> tuple[Paragraph, ...]:
 
 def _runs(text: str) -> tuple[Run, ...]:
     """Return the runs of one paragraph; marks without a partner stay as they are."""
+    return _styled(_pieces(text))
+
+
+def _pieces(text: str) -> list[tuple[str, str]]:
+    """Return a paragraph in pieces: (what it may be, words or mark)."""
     pieces: list[tuple[str, str]] = []
     at = 0
     for found in _INLINE.finditer(text):
-        if found.start() > at:
-            pieces.append(("text", text[at : found.start()]))
+        pieces.append(("text", text[at : found.start()]))
         at = found.end()
         if found["mark"]:
             pieces.append((_side(text, found), found["mark"]))
         elif found["words"] is not None:
-            pieces.append(("text", found["words"]))
+            pieces += _pieces(found["words"])
         else:
             pieces.append(("text", found["escaped"] or found["code"]))
     pieces.append(("text", text[at:]))
-    return _styled(pieces)
+    return pieces
 
 
 def _side(text: str, found: re.Match[str]) -> str:
@@ -228,7 +232,7 @@ def pieces_that_fit(paragraphs: Sequence[Paragraph], fits: Fits) -> list[tuple[P
             head, tail = _cut_to_fit(rest[0], piece, fits)
             if head is not None:
                 piece.append(head)
-                rest[0] = tail
+                rest[:1] = [tail] if tail.runs else []
         pieces.append(tuple(piece))
     return pieces
 
@@ -238,8 +242,8 @@ def _cut_to_fit(
 ) -> tuple[Paragraph | None, Paragraph]:
     """Cut a paragraph after the last sentence that fits; where none does, after the last word.
 
-    Words are only parted where nothing stands before them in the space. Where not even a word
-    fits, the space gets one all the same: there is always some progress.
+    That is only done where nothing stands before it in the space. Where not even a word fits it
+    is parted, and a space gets a letter whatever its size: there is always some progress.
     """
     text = paragraph.text
     for end in reversed(sentence_ends(text)[:-1]):
@@ -248,12 +252,18 @@ def _cut_to_fit(
             return head, tail
     if before:
         return None, paragraph
-    words = [found.start() for found in re.finditer(r"(?<=\S)\s", text)]
-    for end in reversed(words):
-        head, tail = cut(paragraph, end)
-        if fits((*before, head)):
+    for found in reversed(list(re.finditer(r"(?<=\S)\s", text))):
+        head, tail = cut(paragraph, found.start())
+        if fits((head,)):
             return head, tail
-    return cut(paragraph, words[0] if words else max(len(text) // 2, 1))
+    shortest, longest = 1, len(text)
+    while shortest < longest:
+        middle = (shortest + longest + 1) // 2
+        if fits((cut(paragraph, middle)[0],)):
+            shortest = middle
+        else:
+            longest = middle - 1
+    return cut(paragraph, shortest)
 
 
 def with_ellipsis(paragraphs: Sequence[Paragraph]) -> tuple[Paragraph, ...]:

@@ -87,6 +87,10 @@ class PassageExcerpts:
     is_complete: bool
 
 
+class _TooLowError(Exception):
+    """The space is too low for the staves of a passage."""
+
+
 class ExcerptMaker:
     """Engraves passages.
 
@@ -124,27 +128,52 @@ class ExcerptMaker:
         Cancelled
             If the user stopped.
         """
-        stretches = passage.stretches
-        groups = [self._part_groups(self._parts(stretch)) for stretch in stretches]
+        groups = [self._part_groups(self._parts(one)) for one in passage.stretches]
         staves = max(self._staff_count(parts) for group in groups for parts in group)
         arrangement = arrangement_for(staves, has_text=bool(passage.text))
+        try:
+            return self._arranged(passage, groups, arrangement)
+        except _TooLowError:
+            return self._arranged(passage, groups, Arrangement.COLUMN)
+
+    def _arranged(
+        self,
+        passage: Passage,
+        groups: Sequence[list[tuple[int, ...]]],
+        arrangement: Arrangement,
+    ) -> PassageExcerpts:
+        """Engrave a passage for slides that are divided in one way."""
         key = key_height(set_key(passage.regions, arrangement))
         space = slide_frame(arrangement, key).excerpt
         excerpts: list[Excerpt] = []
         is_complete = True
-        for stretch, parts in zip(stretches, groups, strict=True):
+        for stretch, parts in zip(passage.stretches, groups, strict=True):
             room = self._options.most_slides - len(excerpts)
             if excerpts and room < len(parts):
                 return PassageExcerpts(arrangement, tuple(excerpts), False)
-            made, whole = self._of_stretch(stretch.bars, parts, space, room)
+            made, whole = self._of_stretch(
+                stretch.bars, parts, space, room, can_be_higher=arrangement is Arrangement.BAND
+            )
             excerpts += made
             is_complete = is_complete and whole
         return PassageExcerpts(arrangement, tuple(excerpts), is_complete)
 
     def _of_stretch(
-        self, bars: range, groups: Sequence[tuple[int, ...]], space: Box, room: int
+        self,
+        bars: range,
+        groups: list[tuple[int, ...]],
+        space: Box,
+        room: int,
+        *,
+        can_be_higher: bool,
     ) -> tuple[list[Excerpt], bool]:
-        """Engrave successive bars, as few at a time as it takes; tell whether all found room."""
+        """Engrave successive bars, as few at a time as it takes; tell whether all found room.
+
+        Raises
+        ------
+        _TooLowError
+            If staves become too low, and there can be a higher space.
+        """
         excerpts: list[Excerpt] = []
         waiting = divided(bars, math.ceil(len(bars) / _MOST_BARS))
         while waiting:
@@ -152,12 +181,32 @@ class ExcerptMaker:
                 return excerpts, False
             run = waiting.pop(0)
             made = [Excerpt(run, self._engrave(run, parts, space)) for parts in groups]
+            too_tall = [_is_too_tall(excerpt, space) for excerpt in made]
+            if any(too_tall) and can_be_higher:
+                raise _TooLowError
+            if any(tall and len(parts) > 1 for tall, parts in zip(too_tall, groups, strict=True)):
+                groups = self._smaller_groups(groups, too_tall)
+                waiting.insert(0, run)
+                continue
             share = min(_share_of_least(excerpt, space) for excerpt in made)
             if share < 1.0 and len(run) > 1:
                 waiting[:0] = divided(run, min(len(run), max(2, math.ceil(1 / share))))
             else:
                 excerpts += made
         return excerpts, True
+
+    def _smaller_groups(
+        self, groups: Sequence[tuple[int, ...]], too_tall: Sequence[bool]
+    ) -> list[tuple[int, ...]]:
+        """Divide those groups of parts that are too tall."""
+        smaller: list[tuple[int, ...]] = []
+        for parts, tall in zip(groups, too_tall, strict=True):
+            if tall and len(parts) > 1:
+                at = self._best_cut(parts, self._staff_count(parts) / 2)
+                smaller += [parts[:at], parts[at:]]
+            else:
+                smaller.append(parts)
+        return smaller
 
     def _engrave(self, bars: range, parts: tuple[int, ...], space: Box) -> EngravedPage:
         request = ExcerptRequest(
@@ -231,19 +280,28 @@ class ExcerptMaker:
         return re.sub(r"\b(?:\d+|[IVX]+)\b\.?", "", self._score.parts[part].name).strip()
 
 
+def _fills_height(excerpt: Excerpt, space: Box) -> bool:
+    """Tell whether it is the height of the space that keeps staves small, not its width."""
+    one_system = len(excerpt.page.geometry.systems) == 1
+    return one_system and excerpt.page.height > 0.92 * (space.height - 2 * EDGE)
+
+
+def _is_too_tall(excerpt: Excerpt, space: Box) -> bool:
+    """Tell whether the staves stand too close for so many of them to be read."""
+    height = excerpt.page.geometry.staff_space * 4
+    return height < LEAST_STAFF_HEIGHT_OF_MANY and _fills_height(excerpt, space)
+
+
 def _share_of_least(excerpt: Excerpt, space: Box) -> float:
     """Return how high staves are in relation to the least; 1 if fewer bars would not help.
 
     Fewer bars make staves larger only where it is the width that keeps them small.
     """
-    geometry = excerpt.page.geometry
-    height = geometry.staff_space * 4
+    if _fills_height(excerpt, space):
+        return 1.0
     many = len(excerpt.staves) >= _STAVES_AT_ONCE
     least = LEAST_STAFF_HEIGHT_OF_MANY if many else LEAST_STAFF_HEIGHT
-    fills_height = excerpt.page.height > 0.92 * (space.height - 2 * EDGE)
-    if len(geometry.systems) == 1 and fills_height:
-        return 1.0
-    return height / least
+    return excerpt.page.geometry.staff_space * 4 / least
 
 
 def divided(bars: range, count: int) -> list[range]:

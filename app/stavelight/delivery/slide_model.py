@@ -47,7 +47,7 @@ class SlideOptions:
     other_regions: bool = True
     sounding_pitch: bool = False
     lesson: Lesson | None = None
-    most_slides: int = 6
+    most_slides: int = 8
     picture_width: int = 1920
 
 

@@ -164,6 +164,9 @@ class SlidePlanner:
             zip(made.excerpts, keys, frames, strict=True)
         ):
             bars = bar_text(self._score, excerpt.bars)
+            is_last = index == len(keys) - 1
+            if is_last and not made.is_complete:
+                bars += f" of {self._whole(passage)}"
             place = " · ".join(part for part in (bars, passage.time) if part)
             page = excerpt.page
             spare = max(frame.excerpt.height - page.height, 0.0)
@@ -184,7 +187,7 @@ class SlidePlanner:
                 excerpt_box=box,
                 excerpt_name=f"Score, {bars}: {names}",
                 areas=areas,
-                notes=self._notes(passage, place, areas, made, is_last=index == len(keys) - 1),
+                notes=self._notes(passage, place, areas, made, is_last=is_last),
             )
 
     def _text_slide(self, passage: Passage, number: int) -> Slide:
@@ -246,6 +249,10 @@ class SlidePlanner:
         ]
         return bar_text(self._score, range(min(inside), max(inside) + 1)) if inside else ""
 
+    def _whole(self, passage: Passage) -> str:
+        """Return all bars of a passage, in words."""
+        return " and ".join(bar_text(self._score, one.bars) for one in passage.stretches)
+
     def _notes(
         self,
         passage: Passage,
@@ -258,9 +265,7 @@ class SlidePlanner:
         """Return what the speaker sees: all of the commentary, and the regions in words."""
         paragraphs = [plain_text(passage.text), place]
         if made is not None and is_last and not made.is_complete:
-            whole = " and ".join(
-                bar_text(self._score, stretch.bars) for stretch in passage.stretches
-            )
+            whole = self._whole(passage)
             paragraphs.append(f"The whole passage is {whole}; the slides show its beginning.")
         if areas:
             regions = "\n".join(f"• {area.description}" for area in areas)
