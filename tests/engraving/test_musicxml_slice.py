@@ -89,3 +89,23 @@ def test_octave_transpositions_stay_in_a_score_in_c(small):
     assert _cut(small, range(3, 5), sounding_pitch=True).find(".//transpose") is not None
     source = MusicXmlSource(octave, "octave.musicxml")
     assert _cut(source, range(3, 5), sounding_pitch=True).find(".//transpose") is None
+
+
+def test_words_at_a_dynamic_sign_are_written_behind_it():
+    from stavelight.engraving.musicxml_slice import join_dynamics_and_words
+
+    sign = (
+        b'<direction placement="below"><direction-type><dynamics><fp/></dynamics>'
+        b"</direction-type>%s</direction>"
+    )
+    words = (
+        b'<direction placement="%s"><direction-type><words font-style="italic">dim.</words>'
+        b"</direction-type>%s</direction>"
+    )
+    joined = join_dynamics_and_words(sign % b"" + words % (b"below", b""))
+    root = etree.fromstring(b"<m>" + joined + b"</m>")
+    assert len(root) == 1
+    assert root.findtext("direction/direction-type/words") == " dim."
+    for other in (words % (b"above", b""), words % (b"below", b"<staff>2</staff>")):
+        apart = sign % b"" + other
+        assert join_dynamics_and_words(apart) == apart

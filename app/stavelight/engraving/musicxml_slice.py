@@ -28,6 +28,16 @@ _TOUCHING_WORDS = re.compile(
 )
 """Words with something else right behind them in the same direction."""
 
+_DYNAMICS_THEN_WORDS = re.compile(
+    rb"(?P<dynamics><direction(?P<one>(?=[\s>])[^>]*)>\s*<direction-type>\s*<dynamics"
+    rb"(?:(?!</direction>|<offset).)*?</direction-type>)(?P<rest>(?:(?!</direction>|<offset).)*)"
+    rb"</direction>\s*<direction(?P<two>(?=[\s>])[^>]*)>\s*<direction-type>\s*<words"
+    rb"(?P<attributes>[^>]*)>(?P<words>[^<]*)</words>\s*</direction-type>"
+    rb"(?P<end>(?:(?!</direction>|<offset|<direction-type).)*)</direction>",
+    re.DOTALL,
+)
+_STAFF_OR_VOICE = re.compile(rb"<(?:staff|voice)>[^<]*</(?:staff|voice)>")
+
 _OPENING_TAG = re.compile(rb"<measure[^>]*>")
 _REHEARSAL_OR_TEMPO = re.compile(
     rb"<direction(?=[\s>])(?:(?!</direction>).)*?<(?:rehearsal|metronome|segno|coda)[\s/>]"
@@ -114,7 +124,7 @@ class MusicXmlSlicer:
     ) -> bytes:
         raw = self.text.measure_with_ids(part, bar)
         raw = _HIDDEN_STAFF.sub(rb"\1", _MULTIPLE_REST.sub(b"", _PRINT.sub(b"", raw)))
-        raw = _TOUCHING_WORDS.sub(b" </words>", raw)
+        raw = _TOUCHING_WORDS.sub(b" </words>", join_dynamics_and_words(raw))
         if request.sounding_pitch:
             raw = _without_octave_transposition(raw)
         if after_tag:
@@ -193,6 +203,28 @@ class MusicXmlSlicer:
         _drop_empty_groups(part_list)
         opening = etree.tostring(root, encoding="utf-8")
         return bytes(opening[: opening.rindex(b"</score-partwise>")])
+
+
+def join_dynamics_and_words(raw: bytes) -> bytes:
+    """Write words that follow a dynamic sign at the same moment behind it, as ``fp dim.``.
+
+    As directions of their own, verovio prints them on top of one another.
+    """
+
+    def joined(found: re.Match[bytes]) -> bytes:
+        same_place = found["one"] == found["two"]
+        same_staff = _STAFF_OR_VOICE.findall(found["rest"]) == _STAFF_OR_VOICE.findall(found["end"])
+        if not (same_place and same_staff):
+            return found[0]
+        return b"".join(
+            (
+                *(found["dynamics"], b"<direction-type><words", found["attributes"], b"> "),
+                *(found["words"].lstrip(), b"</words></direction-type>", found["rest"]),
+                b"</direction>",
+            )
+        )
+
+    return _DYNAMICS_THEN_WORDS.sub(joined, raw) if b"<dynamics" in raw else raw
 
 
 def _keep_settings(before: etree._Element | None, element: etree._Element) -> None:
