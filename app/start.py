@@ -33,7 +33,8 @@ OLDEST_PYTHON = (3, 11)
 if sys.version_info < OLDEST_PYTHON:  # before anything that an older Python cannot read
     for name in ("python3.13", "python3.12", "python3.14", "python3.11"):
         newer = shutil.which(name)
-        if newer and os.name != "nt":
+        works = newer and subprocess.call([newer, "-c", ""], stderr=subprocess.DEVNULL) == 0
+        if newer and works and os.name != "nt":
             os.execv(newer, [newer, *sys.argv])
     sys.exit(
         "Stavelight needs Python 3.11 or newer; this is Python "
