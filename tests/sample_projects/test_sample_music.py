@@ -59,14 +59,34 @@ TRANSPOSING = {
 
 
 # Standard sounds: W3C MusicXML 4.0, schema/sounds.xml, in score order.
-SOUNDS = """
-wind.flutes.flute.piccolo wind.flutes.flute wind.reed.oboe wind.reed.english-horn
-wind.reed.clarinet.bflat wind.reed.clarinet.bass wind.reed.bassoon wind.reed.contrabassoon
-brass.french-horn brass.french-horn brass.trumpet.bflat brass.trombone.tenor brass.trombone.bass
-brass.tuba drum.timpani metal.triangle metal.cymbal.crash drum.bass-drum
-pitched-percussion.glockenspiel keyboard.celesta pluck.harp strings.violin strings.violin
-strings.viola strings.cello strings.contrabass
-""".split()
+SOUNDS = [
+    "wind.flutes.flute.piccolo",
+    "wind.flutes.flute",
+    "wind.reed.oboe",
+    "wind.reed.english-horn",
+    "wind.reed.clarinet.bflat",
+    "wind.reed.clarinet.bass",
+    "wind.reed.bassoon",
+    "wind.reed.contrabassoon",
+    "brass.french-horn",
+    "brass.french-horn",
+    "brass.trumpet.bflat",
+    "brass.trombone.tenor",
+    "brass.trombone.bass",
+    "brass.tuba",
+    "drum.timpani",
+    "metal.triangle",
+    "metal.cymbal.crash",
+    "drum.bass-drum",
+    "pitched-percussion.glockenspiel",
+    "keyboard.celesta",
+    "pluck.harp",
+    "strings.violin",
+    "strings.violin",
+    "strings.viola",
+    "strings.cello",
+    "strings.contrabass",
+]
 
 
 class Doubling(NamedTuple):
