@@ -15,6 +15,7 @@ from stavelight.engraving.page_store import PageStore, default_folder
 from stavelight.window.appearance import Appearance
 from stavelight.window.dialogs import sample_project
 from stavelight.window.faults import FaultDesk, take_qt_messages
+from stavelight.window.interruption import Interruption
 from stavelight.window.main_window import MainWindow
 
 _NAME = "Stavelight"
@@ -31,7 +32,7 @@ def run_window(path: Path | None) -> int:
     Returns
     -------
     int
-        The exit code.
+        The exit code; 130 if Ctrl+C closed it.
     """
     logging.basicConfig(level=logging.WARNING, format="%(levelname)s %(name)s: %(message)s")
     take_qt_messages()
@@ -48,4 +49,8 @@ def run_window(path: Path | None) -> int:
     wanted = path if path is not None else sample_project()
     if wanted is not None:
         QTimer.singleShot(0, lambda: window.open(wanted))
-    return application.exec()
+    interruption = Interruption(window)
+    interruption.came.connect(window.close)
+    code = application.exec()
+    interruption.release()
+    return 130 if interruption.has_come else code
