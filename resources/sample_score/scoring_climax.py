@@ -24,7 +24,7 @@ TRUMPETS = (
 
 
 def melody(orchestra: Orchestra) -> None:
-    """Bars 35 to 42: the tune in four octaves, thin at the top."""
+    """Bars 35 to 42: the tune in three octaves, thin at the top."""
     everywhere: tuple[tuple[str, Interval], ...] = (
         ("picc", octaves(2)),
         ("fl1", octaves(1)),
