@@ -35,6 +35,11 @@ def paint_edge(painter: QPainter, sheet: Sheet, ratio: float) -> None:
         painter.drawRect(page.adjusted(-line, -line, line - 1, line - 1))
 
 
+def paint_paper(painter: QPainter, sheet: Sheet) -> None:
+    """Paint an empty page."""
+    painter.fillRect(sheet.left, sheet.top, sheet.width, sheet.height, Qt.GlobalColor.white)
+
+
 def paint_waiting(painter: QPainter, sheet: Sheet, font: QFont, window: QRect) -> None:
     """Paint what stands on a page that is being engraved."""
     _lines(painter, sheet, font, window, f"Engraving page {sheet.number} …", "")

@@ -27,6 +27,7 @@ from stavelight.window.page_sheets import (
     paint_edge,
     paint_failure,
     paint_hint,
+    paint_paper,
     paint_waiting,
 )
 from stavelight.window.page_supply import PageSupply
@@ -38,7 +39,6 @@ LINE = 72
 _LIKELY_DOTS_PER_INCH = (60.0, 400.0)
 """What screens report beyond these is taken for a mistake."""
 
-_PAPER = Qt.GlobalColor.white
 _HINT = ("Open a score to begin", "Drop a MusicXML or MEI file here, or choose one with %s.")
 
 
@@ -302,6 +302,7 @@ class PageView(PageCanvas):
     def _try_again(self) -> None:
         for sheet in self._failed_sheets():
             self._supply.retry(sheet.number)
+        self._want_pictures()
         self._place_retry()
         self._redraw_layer()
         self.setFocus()
@@ -320,12 +321,10 @@ class PageView(PageCanvas):
         for sheet in self._sheets:
             paint_edge(painter, sheet, self._ratio)
             error = self._supply.error(sheet.number)
-            is_there = self._supply.page(sheet.number) is not None
-            if is_there and self._pictures.paint(painter, sheet, window):
+            if self._supply.page(sheet.number) is not None:
+                self._pictures.paint(painter, sheet, window)
                 continue
-            painter.fillRect(sheet.left, sheet.top, sheet.width, sheet.height, _PAPER)
-            if is_there:
-                continue
+            paint_paper(painter, sheet)
             if error:
                 paint_failure(painter, sheet, font, window, error)
             else:

@@ -161,9 +161,10 @@ class RegionView(PageBrowser):
         if page is None or sheet is None:
             return
         self._target = None
-        place = _place_of(page.geometry, target)
+        window = self._window()
+        room = (window.width() / sheet.scale, window.height() / sheet.scale)
+        place = _place_of(page.geometry, target, room)
         if place is not None:
-            window = self._window()
             across, down = scroll_to_show(place, sheet, window.width(), window.height())
             self.scroll_by(across / self._ratio, down / self._ratio)
 
@@ -338,8 +339,10 @@ def _touches(sheet: Sheet, rectangle: Rectangle, window: QRect) -> bool:
     return area.adjusted(-4, -4, 4, 4).intersects(window)
 
 
-def _place_of(geometry: PageGeometry, target: Span | int) -> Rectangle | None:
-    """Return the rectangle around a span or a bar on a page."""
+def _place_of(
+    geometry: PageGeometry, target: Span | int, room: tuple[float, float]
+) -> Rectangle | None:
+    """Return the rectangle around a span or a bar on a page; if it is too large, its beginning."""
     if isinstance(target, Span):
         start = (target.start.bar, target.start.offset)
         rectangles = geometry.areas(start, (target.end.bar, target.end.offset), target.staves)
@@ -348,6 +351,20 @@ def _place_of(geometry: PageGeometry, target: Span | int) -> Rectangle | None:
         rectangles = geometry.areas((target, 0.0), (target + 1, 0.0), staves)
     if not rectangles:
         return None
+    whole = _around(rectangles)
+    if whole.width <= room[0] and whole.height <= room[1]:
+        return whole
+    system = geometry.system_at((rectangles[0].top + rectangles[0].bottom) / 2)
+    return _around(
+        [
+            rectangle
+            for rectangle in rectangles
+            if geometry.system_at((rectangle.top + rectangle.bottom) / 2) == system
+        ]
+    )
+
+
+def _around(rectangles: Sequence[Rectangle]) -> Rectangle:
     return Rectangle(
         min(rectangle.left for rectangle in rectangles),
         min(rectangle.top for rectangle in rectangles),

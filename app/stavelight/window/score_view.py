@@ -33,6 +33,10 @@ _PLAIN_KEYS = (
     _Key.Key_Return,
     _Key.Key_Enter,
 )
+_MODIFIER_KEYS = {
+    _Key.Key_Shift: _Modifier.ShiftModifier,
+    _Key.Key_Control: _Modifier.ControlModifier,
+}
 
 
 class ScoreView(RegionHandling):
@@ -125,8 +129,8 @@ class ScoreView(RegionHandling):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Draw and reshape regions; what is left over browses."""
         key, modifiers = _Key(event.key()), event.modifiers() & ~_Modifier.KeypadModifier
-        if self._drag is not None and key in (_Key.Key_Shift, _Key.Key_Control):
-            self._modifiers = modifiers
+        if self._drag is not None and key in _MODIFIER_KEYS:
+            self._modifiers = modifiers | _MODIFIER_KEYS[key]
             self._go_on_dragging()
         elif key == _Key.Key_Escape and self._has_to_break_off():
             self._escape()
@@ -141,8 +145,9 @@ class ScoreView(RegionHandling):
 
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         """Go on with a drag without the modifier."""
-        if self._drag is not None and event.key() in (_Key.Key_Shift, _Key.Key_Control):
-            self._modifiers = event.modifiers()
+        key = _Key(event.key())
+        if self._drag is not None and key in _MODIFIER_KEYS:
+            self._modifiers = event.modifiers() & ~_MODIFIER_KEYS[key]
             self._go_on_dragging()
         super().keyReleaseEvent(event)
 

@@ -10,6 +10,7 @@ from PySide6.QtGui import QPainter
 from stavelight.engraving.page_maker import EngravedPage
 from stavelight.window.page_desk import Sheet, covers, window_part
 from stavelight.window.page_images import LARGEST_PICTURE, STAND_IN, PageImages, PictureWant
+from stavelight.window.page_sheets import paint_paper
 
 _LARGEST_AHEAD = 8_000_000
 """Pixels up to which the whole of a neighbouring page is made ahead in full sharpness."""
@@ -98,21 +99,18 @@ class SheetPictures:
             for picture in self.images.parts(sheet.number, sheet.width)
         )
 
-    def paint(self, painter: QPainter, sheet: Sheet, window: QRect) -> bool:
-        """Paint a page as sharply as can be done now; return whether there was any picture."""
+    def paint(self, painter: QPainter, sheet: Sheet, window: QRect) -> None:
+        """Paint a page as sharply as can be done now; white where there is no picture yet."""
         whole = self.images.picture(_whole(sheet))
         if whole is not None:
             painter.drawImage(sheet.left, sheet.top, whole)
-            return True
-        found = False
-        if not self.is_sharp(sheet, window):
-            found = self._paint_scaled(painter, sheet, window)
+            return
+        if not self.is_sharp(sheet, window) and not self._paint_scaled(painter, sheet, window):
+            paint_paper(painter, sheet)
         for picture in self.images.parts(sheet.number, sheet.width):
             if picture.want.part:
                 left, top = picture.want.part[:2]
                 painter.drawImage(sheet.left + left, sheet.top + top, picture.image)
-                found = True
-        return found
 
     def _paint_scaled(self, painter: QPainter, sheet: Sheet, window: QRect) -> bool:
         best = self.images.best(sheet.number, sheet.width)
