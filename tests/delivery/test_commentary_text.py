@@ -32,6 +32,8 @@ SAMPLES = (
     "Before:\n\n* one\n* two\n\nAfter.",
     "# A heading\n\nand text",
     "> quoted *words*",
+    "a > b and <c> > d",
+    "> one\n> two",
     "f sharp (F\\#) and B\u266d, 3/4",
     "*a*b and **c**d",
     "bb. 41\u201344: *cresc.* \u2014 *dim.*",

@@ -46,13 +46,21 @@ class Paragraph:
 _ITEM = re.compile(r"\s{0,3}(?:[-*+]|(\d{1,3}[.)]))\s+")
 _HEADING = re.compile(r"\s{0,3}#{1,6}\s+(.*?)\s*#*\s*$")
 _RULE = re.compile(r"\s{0,3}([-*_])(?:\s*\1){2,}\s*$")
-_QUOTATION = re.compile(r"\s{0,3}>\s?")
+_QUOTATION = re.compile(r"^\s{0,3}>\s?")
 _INLINE = re.compile(
     r"\\(?P<escaped>[!-/:-@\[-`{-~])"
     r"|`+(?P<code>[^`]+)`+"
     r"|!?\[(?P<words>[^\]]*)\]\((?:[^()\s]|\([^()]*\))*(?:\s+\"[^\"]*\")?\)"
     r"|(?P<mark>\*{1,3}|_{1,3})"
 )
+
+
+_UNSHOWN = re.compile("[^\t\n\r\u0020-\u007e\u0085\u00a0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def readable(text: str) -> str:
+    """Return a text without the control characters that XML 1.0 (section 2.2) does not allow."""
+    return _UNSHOWN.sub("", text)
 
 
 def read_commentary(markdown: str) -> tuple[Paragraph, ...]:
@@ -67,7 +75,7 @@ def read_commentary(markdown: str) -> tuple[Paragraph, ...]:
             paragraphs.append(Paragraph(runs, bullet))
         lines.clear()
 
-    for raw in markdown.splitlines():
+    for raw in readable(markdown).splitlines():
         line = _QUOTATION.sub("", raw)
         heading, item = _HEADING.match(line), _ITEM.match(line)
         if not line.strip() or _RULE.match(line):
@@ -88,6 +96,11 @@ def read_commentary(markdown: str) -> tuple[Paragraph, ...]:
             lines.append(line.strip())
     close()
     return tuple(paragraphs)
+
+
+def read_line(markdown: str) -> str:
+    """Return a heading or a label on one line, without marks of emphasis."""
+    return "".join(run.text for run in _runs(" ".join(readable(markdown).split())))
 
 
 def _runs(text: str) -> tuple[Run, ...]:

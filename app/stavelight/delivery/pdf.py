@@ -20,7 +20,10 @@ _RESOLUTION = 1200
 """Dots an inch: places are rounded to that."""
 
 _NAMESPACE = QUuid("{5f1c3d0e-7b64-4d1a-9a43-0f6f1f0c8a11}")
-_DATE = re.compile(rb"/(CreationDate|ModDate) ?\(D:\d{14}[^)]*\)")
+_DATE = re.compile(
+    rb"/(?:CreationDate|ModDate) ?\(D:\d{14}[^)]*\)|xmp:(?:Create|Modify|Metadata)Date=\"[^\"]*\""
+)
+_LETTERS = re.compile(rb"begincmap.*?endcmap", re.DOTALL)
 
 
 _GLYPH = re.compile(
@@ -109,7 +112,7 @@ class PdfDocument:
         """
         if not self._painter.end():
             raise cannot_write(self._path)
-        _without_date(self._path)
+        _mend(self._path)
 
     def release(self) -> None:
         """Let go of the file, complete or not."""
@@ -117,19 +120,17 @@ class PdfDocument:
             self._painter.end()
 
 
-def _without_date(path: Path) -> None:
-    """Blank out when the file was made, so that the same slides give the same bytes."""
+def _mend(path: Path) -> None:
+    """Mend what Qt has written; every place in the file stays where it is.
+
+    When the file was made is blanked out, so that the same slides give the same bytes. And where
+    the fonts' tables say which letter a glyph stands for, a blank is said to be a tab, because the
+    font has one glyph for both: then no two words in a row would be found by a search.
+    """
     data = path.read_bytes()
-
-    def blank(found: re.Match[bytes]) -> bytes:
-        return (
-            found[0].translate(None)[: found[0].index(b"(")]
-            + b"("
-            + b" " * (len(found[0]) - found[0].index(b"(") - 2)
-            + b")"
-        )
-
-    path.write_bytes(_DATE.sub(blank, data))
+    data = _DATE.sub(lambda found: b" " * len(found[0]), data)
+    data = _LETTERS.sub(lambda found: found[0].replace(b"<0009>", b"<0020>"), data)
+    path.write_bytes(data)
 
 
 class PdfSlides:

@@ -70,6 +70,14 @@ def empty_deck() -> tuple[Deck, dict[str, SlideLayout]]:
 def _set_theme(deck: Deck) -> None:
     theme = deck.slide_master.part.part_related_by(RELATIONSHIP_TYPE.THEME)
     root = etree.fromstring(theme.blob)
+    _set_fonts_and_colours(root)
+    theme.blob = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
+    # That of the notes is made anew by python-pptx, and so it is there as a tree.
+    notes_theme: Any = deck.notes_master.part.part_related_by(RELATIONSHIP_TYPE.THEME)
+    _set_fonts_and_colours(notes_theme._element)
+
+
+def _set_fonts_and_colours(root: Any) -> None:
     root.set("name", "Stavelight")
     for font in root.iter(f"{_A}majorFont", f"{_A}minorFont"):
         font.find(f"{_A}latin").set("typeface", FONT)
@@ -81,7 +89,6 @@ def _set_theme(deck: Deck) -> None:
         slot = scheme.find(_A + name)
         slot.clear()
         etree.SubElement(slot, f"{_A}srgbClr", val=value[1:].upper())
-    theme.blob = etree.tostring(root, xml_declaration=True, encoding="UTF-8", standalone=True)
 
 
 def _drop_needless_parts(deck: Deck) -> None:

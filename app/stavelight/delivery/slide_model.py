@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from stavelight.annotation.commentary import Entry, OnRegion
 from stavelight.annotation.palette import colour, hatch
 from stavelight.annotation.region import Region, SpanRecord, StaffFinder
-from stavelight.delivery.commentary_text import Paragraph, read_commentary
+from stavelight.delivery.commentary_text import Paragraph, read_commentary, read_line, readable
 from stavelight.score.structure import Point, Score, Span
 
 if TYPE_CHECKING:
@@ -167,11 +167,11 @@ def title_slide(score: Score, layer: Layer, options: SlideOptions) -> TitleSlide
     lesson = options.lesson if options.lesson is not None else layer.lesson
     authors = [entry.author for entry in layer.entries] + [one.author for one in layer.regions]
     return TitleSlide(
-        title=score.title or score.path.stem.replace("_", " "),
-        subtitle=score.subtitle,
-        composer=score.composer,
-        lesson=lesson.title if lesson.title != score.title else "",
-        author=", ".join(author for author in dict.fromkeys(authors) if author),
+        title=_title(score),
+        subtitle=_plain(score.subtitle),
+        composer=_plain(score.composer),
+        lesson=_plain(lesson.title) if lesson.title != score.title else "",
+        author=", ".join(_plain(author) for author in dict.fromkeys(authors) if author),
         credit=credit_line(score, layer),
         changed=max(
             (*(one.changed for one in layer.entries), *(one.changed for one in layer.regions)),
@@ -182,15 +182,24 @@ def title_slide(score: Score, layer: Layer, options: SlideOptions) -> TitleSlide
 
 def credit_line(score: Score, layer: Layer) -> str:
     """Return whom to name: the layer's credits, or else those of the score file."""
-    credits_ = [" ".join(line.split()) for line in layer.credits] or [score.credit]
+    credits_ = [_plain(line) for line in layer.credits or (score.credit,)]
     return " ".join(_closed(line) for line in credits_ if line)
 
 
 def foot_line(score: Score, layer: Layer) -> str:
     """Return the line at the foot of every slide: composer, title, and whom to name."""
-    title = score.title or score.path.stem.replace("_", " ")
-    work = f"{score.composer}: {title}" if score.composer else title
+    composer = _plain(score.composer)
+    work = f"{composer}: {_title(score)}" if composer else _title(score)
     return " ".join(part for part in (_closed(work), credit_line(score, layer)) if part)
+
+
+def _title(score: Score) -> str:
+    return _plain(score.title) or readable(score.path.stem.replace("_", " "))
+
+
+def _plain(text: str) -> str:
+    """Return a text on one line."""
+    return " ".join(readable(text).split())
 
 
 def _closed(sentence: str) -> str:
@@ -223,11 +232,11 @@ def marked_regions(score: Score, layer: Layer, vocabulary: Vocabulary) -> tuple[
 
 
 def _marked(region: Region, vocabulary: Vocabulary, finder: StaffFinder) -> MarkedRegion:
-    tags = tuple(vocabulary.label(tag) for tag in region.tags)
+    tags = tuple(readable(vocabulary.label(tag)) for tag in region.tags)
     spans = (found.span for found in finder.find_region(region))
     return MarkedRegion(
         id=region.id,
-        name=_one_line(region.label) or ", ".join(tags) or "Region",
+        name=read_line(region.label) or ", ".join(tags) or "Region",
         tags=tags,
         colour=colour(region.colour).hex.lower(),
         hatch=hatch(region.pattern).id,
@@ -257,7 +266,7 @@ class _PassageMaker:
         text = read_commentary(entry.text)
         own = entry.target.region if isinstance(entry.target, OnRegion) else ""
         region = next((one for one in self._marked if one.id == own), None)
-        heading = _one_line(entry.title) or (region.name if region is not None else "")
+        heading = read_line(entry.title) or (region.name if region is not None else "")
         if not heading:
             heading = "Edition note" if entry.kind == "edition note" else "Commentary"
         if not (spans or text or entry.title):
@@ -303,10 +312,6 @@ def _share(some: Iterable[Span], others: Sequence[Span]) -> bool:
         for one in some
         for other in others
     )
-
-
-def _one_line(text: str) -> str:
-    return " ".join(paragraph.text for paragraph in read_commentary(text))
 
 
 def _time_text(start: float | None, end: float | None) -> str:
