@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 import sysconfig
@@ -14,6 +15,8 @@ from pathlib import Path
 import pytest
 
 pytestmark = pytest.mark.slow
+
+MADE_BY_TOOLS = re.compile(r"__pycache__|(^|/)\.")
 
 
 def run(*words: str | Path, cwd: Path, **environment: str) -> str:
@@ -59,7 +62,7 @@ def test_every_resource_and_sample_is_in_the_wheel(wheel: Path, checkout: Path):
         f"stavelight/{path.relative_to(checkout).as_posix()}": path.read_bytes()
         for folder in ("resources", "sample_projects")
         for path in (checkout / folder).rglob("*")
-        if path.is_file() and "__pycache__" not in path.parts
+        if path.is_file() and not MADE_BY_TOOLS.search(path.relative_to(checkout).as_posix())
     }
     assert expected
     assert {name for name in expected if inside.get(name) != expected[name]} == set()
