@@ -26,12 +26,10 @@ def score_of(*bars: tuple[str, int, Fraction | None]) -> Score:
         number = str(index + 1)
         made.append(Bar(index, f"b{index}", number, start, ticks, full, beats, beat_type))
         start += ticks
-    names = ("Flute", "Oboe", "Harp")
-    part_list = tuple(
-        Part(
-            index, f"P{index}", names[index % 3], "", index, 2 if names[index % 3] == "Harp" else 1
-        )
-        for index in range(parts)
+    part_list = (
+        Part(0, "P1", "Flute", "", 0),
+        Part(1, "P2", "Oboe", "", 1),
+        Part(2, "P3", "Harp", "", 2, staff_count=2),
     )
     staves = tuple(
         Staff(part.first_staff + number, part.index, number + 1)
