@@ -6,7 +6,7 @@ from stavelight.engraving.musicxml_slice import SliceRequest
 
 
 def _cut(source, bars: range, parts=(0, 1, 2), **options):
-    return etree.fromstring(source.cut(SliceRequest((bars,), parts, **options)))
+    return etree.fromstring(source.cut(SliceRequest((bars,), parts, **options)).document)
 
 
 def test_a_slice_has_a_bar_of_context_on_either_side(small):
@@ -109,3 +109,15 @@ def test_words_at_a_dynamic_sign_are_written_behind_it():
     for other in (words % (b"above", b""), words % (b"below", b"<staff>2</staff>")):
         apart = sign % b"" + other
         assert join_dynamics_and_words(apart) == apart
+
+
+def test_keys_that_change_staff_by_staff_are_told(small):
+    piece = small.cut(SliceRequest((range(3, 5),), (0, 1, 2)))
+    assert piece.keys == {"b4": {1: 2, 2: 4, 3: 2, 4: 2}}
+    assert small.cut(SliceRequest((range(3, 5),), (0, 2))).keys == {}
+
+
+def test_attributes_of_the_context_bar_belong_to_the_head(small):
+    flute = _cut(small, range(4, 5)).find("part")
+    assert len(flute[0].findall("attributes")) == 1
+    assert flute[0].findtext("attributes/clef/sign") == "C"

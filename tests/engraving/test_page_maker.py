@@ -11,6 +11,7 @@ import pytest
 from lxml import etree
 
 from stavelight.engraving.page_maker import ExcerptRequest, PageMaker
+from stavelight.engraving.page_plan import SystemPlan
 from stavelight.engraving.paper import PageLayout
 from stavelight.engraving.press import Press
 
@@ -164,3 +165,23 @@ def test_sounding_pitch_changes_the_clarinet_only(small, press):
     space = 6.5 / 8
     step = sounding_heads["n1-1-0"] - sounding_heads["n1-1-1"]
     assert step == pytest.approx(written_heads["n1-1-0"] - written_heads["n1-1-1"], abs=space)
+
+
+def test_every_staff_changes_to_its_own_key(small, press):
+    # A clarinet in B flat is written a whole tone higher, so with two sharps more than what sounds:
+    # common practice, no source.
+    maker = PageMaker(small, PageLayout(), press)
+    drawings, _ = maker._print([SystemPlan(range(3, 6), (0, 1, 2))], 30000, 9.0)
+    (drawing,) = drawings
+    root = etree.fromstring(
+        b"<g xmlns:xlink='http://www.w3.org/1999/xlink'>" + drawing.content + b"</g>"
+    )
+    signs = [
+        float(re.search(r"translate\([\d.]+, ([\d.]+)", use.get("transform"))[1])
+        for use in root.iter("{*}use")
+        if use.get("{http://www.w3.org/1999/xlink}href") == "#E262"
+    ]
+    tops = sorted({cell.top for cell in drawing.cells})
+    counts = [sum(top - 400 < y < top + 1100 for y in signs) for top in tops]
+    # At the head and at the change: G to D major, and A to E major for the clarinet.
+    assert counts == [1 + 2, 3 + 4, 1 + 2, 1 + 2]

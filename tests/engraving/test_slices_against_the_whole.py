@@ -68,7 +68,7 @@ def _whole(source: MusicXmlSource, bars: int) -> tuple[list[tuple[str, int, int]
             "pageHeight": 60000,
         }
     )
-    toolkit.loadData(source.cut(SliceRequest((range(bars),), parts)).decode())
+    toolkit.loadData(source.cut(SliceRequest((range(bars),), parts)).document.decode())
     mei = etree.fromstring(toolkit.getMEI().encode())
     measures = list(mei.iter(_MEI + "measure"))
     bar_of = {

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from functools import cached_property
 
+from stavelight.engraving.key_changes import Slice
 from stavelight.engraving.mei_slice import MeiSlicer
 from stavelight.engraving.musicxml_slice import SliceRequest
 from stavelight.engraving.page_plan import Titles
@@ -111,11 +112,11 @@ class MeiSource:
             return None
         return int(row["offset_ticks"]) / (4 * self._score.ticks_per_quarter)
 
-    def cut(self, request: SliceRequest) -> bytes:
+    def cut(self, request: SliceRequest) -> Slice:
         """Return a slice as a document of its own."""
         staves = [
             str(self._slicer.staff_numbers[staff])
             for part in request.parts
             for staff in self._score.parts[part].staff_indices
         ]
-        return self._slicer.cut(request, staves)
+        return Slice(self._slicer.cut(request, staves))

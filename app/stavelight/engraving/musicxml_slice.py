@@ -12,11 +12,12 @@ import re
 from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass
-from itertools import pairwise
 
 from lxml import etree
 
+from stavelight.engraving.key_changes import Slice
 from stavelight.engraving.open_lines import NOTE_LINES, OpenLine, lines_over_barlines
+from stavelight.engraving.part_names import drop_empty_groups, tidy_names
 from stavelight.score.musicxml_text import MusicXmlText, huge_parser
 
 _PRINT = re.compile(rb"<print(?=[\s>/])[^>]*/>|<print(?=[\s>])[^>]*>.*?</print\s*>", re.DOTALL)
@@ -36,6 +37,8 @@ _DYNAMICS_THEN_WORDS = re.compile(
     rb"(?P<end>(?:(?!</direction>|<offset|<direction-type).)*)</direction>",
     re.DOTALL,
 )
+_ATTRIBUTES = re.compile(rb"<attributes(?=[\s>])[^>]*>.*?</attributes\s*>", re.DOTALL)
+_STAVES = re.compile(rb"<staves>\s*(\d+)")
 _STAFF_OR_VOICE = re.compile(rb"<(?:staff|voice)>[^<]*</(?:staff|voice)>")
 
 _OPENING_TAG = re.compile(rb"<measure[^>]*>")
@@ -87,7 +90,7 @@ class MusicXmlSlicer:
         self.text = text
         self._lines: tuple[OpenLine, ...] | None = None
 
-    def cut(self, request: SliceRequest) -> bytes:
+    def cut(self, request: SliceRequest) -> Slice:
         """Return a MusicXML document: a page of context, a page a system, a page of context.
 
         There is no page of context before the first bar of the score or after its last.
@@ -111,7 +114,7 @@ class MusicXmlSlicer:
                 pieces.append(self._bar(part, bar, after_tag, request, head_bar, tail_bar - 1))
             pieces.append(b"</part>")
         pieces.append(b"</score-partwise>")
-        return b"".join(pieces)
+        return Slice(b"".join(pieces), self._key_changes(request, range(head_bar + 1, tail_bar)))
 
     def _bar(
         self,
@@ -127,6 +130,8 @@ class MusicXmlSlicer:
         raw = _TOUCHING_WORDS.sub(b" </words>", join_dynamics_and_words(raw))
         if request.sounding_pitch:
             raw = _without_octave_transposition(raw)
+        if bar == head_bar > 0:
+            raw = _split_opening_attributes(raw)[1]
         if after_tag:
             tag = _OPENING_TAG.match(raw)
             assert tag is not None
@@ -149,11 +154,11 @@ class MusicXmlSlicer:
         return [x for x in self._lines if x.part == part and x.start_bar <= bar < x.stop_bar]
 
     def _state_before(self, part: int, bar: int, sounding_pitch: bool) -> bytes:
-        """Return one ``<attributes>`` with all that is in force where a bar begins."""
+        """Return one ``<attributes>`` with all that is in force at the first note of a bar."""
         state: dict[tuple[str, str], etree._Element] = {}
-        for at, raw in self.text.attributes[part]:
-            if at >= bar:
-                break
+        before = [raw for at, raw in self.text.attributes[part] if at < bar]
+        opening, _ = _split_opening_attributes(self.text.measure(part, bar))
+        for raw in [*before, *opening]:
             for element in etree.fromstring(raw, huge_parser()):
                 name = str(element.tag)
                 if name in _ONCE_FOR_THE_PART:
@@ -173,6 +178,41 @@ class MusicXmlSlicer:
         raw = etree.tostring(attributes)
         raw = _HIDDEN_STAFF.sub(rb"\1", raw)
         return _without_octave_transposition(raw) if sounding_pitch else raw
+
+    def _key_changes(self, request: SliceRequest, bars: range) -> dict[str, dict[int, int]]:
+        """Return the changes of key in some bars that are not the same on every staff."""
+        staves = [(part, self._staff_count(part)) for part in request.parts]
+        changes: dict[str, dict[int, int]] = {}
+        for bar in bars:
+            found: dict[int, int] = {}
+            number = 0
+            for part, count in staves:
+                keys = self._keys_in(part, bar)
+                for staff in range(1, count + 1):
+                    number += 1
+                    fifths = keys.get(str(staff), keys.get(""))
+                    if fifths is not None:
+                        found[number] = fifths
+            if found and (len(found) < number or len(set(found.values())) > 1):
+                changes[f"b{bar}"] = found
+        return changes
+
+    def _keys_in(self, part: int, bar: int) -> dict[str, int]:
+        """Return the keys, as fifths, that a part changes to in a bar, by numbers of staves."""
+        keys: dict[str, int] = {}
+        for at, raw in self.text.attributes[part]:
+            if at == bar:
+                for element in etree.fromstring(raw, huge_parser()).findall("key"):
+                    fifths = element.findtext("fifths", "").strip()
+                    if fifths.lstrip("-+").isdigit():
+                        keys[element.get("number", "")] = int(fifths)
+        return keys
+
+    def _staff_count(self, part: int) -> int:
+        counts = [
+            int(found) for _, raw in self.text.attributes[part] for found in _STAVES.findall(raw)
+        ]
+        return max(counts, default=1)
 
     def _marks_of_hidden_parts(self, request: SliceRequest, bars: range) -> dict[int, bytes]:
         """Return rehearsal and tempo marks written only in parts above those that are shown."""
@@ -199,10 +239,20 @@ class MusicXmlSlicer:
             if score_part.get("id") not in shown:
                 part_list.remove(score_part)
             else:
-                _tidy_names(score_part, full_names=request.full_names)
-        _drop_empty_groups(part_list)
+                tidy_names(score_part, full_names=request.full_names)
+        drop_empty_groups(part_list)
         opening = etree.tostring(root, encoding="utf-8")
         return bytes(opening[: opening.rindex(b"</score-partwise>")])
+
+
+def _split_opening_attributes(raw: bytes) -> tuple[list[bytes], bytes]:
+    """Return the attributes before the first note of a measure, and the measure without them.
+
+    verovio heeds only the first attributes of a bar.
+    """
+    first_note = raw.find(b"<note")
+    head, rest = (raw, b"") if first_note < 0 else (raw[:first_note], raw[first_note:])
+    return _ATTRIBUTES.findall(head), _ATTRIBUTES.sub(b"", head) + rest
 
 
 def join_dynamics_and_words(raw: bytes) -> bytes:
@@ -232,49 +282,6 @@ def _keep_settings(before: etree._Element | None, element: etree._Element) -> No
     for setting in [] if before is None else list(before):
         if element.find(setting.tag) is None:
             element.append(deepcopy(setting))
-
-
-def _tidy_names(score_part: etree._Element, *, full_names: bool) -> None:
-    """Trim a part's names; give it an abbreviation where it has none."""
-    name = score_part.find("part-name")
-    if name is None:
-        name = etree.SubElement(score_part, "part-name")
-        name.text = ""
-    name.text = " ".join((name.text or "").split())
-    abbreviation = score_part.find("part-abbreviation")
-    if abbreviation is None:
-        abbreviation = etree.Element("part-abbreviation")
-        display = score_part.find("part-name-display")
-        (name if display is None else display).addnext(abbreviation)
-    abbreviation.text = " ".join((abbreviation.text or "").split())
-    if full_names or not abbreviation.text:
-        abbreviation.text = name.text
-        for display in score_part.findall("part-abbreviation-display"):
-            score_part.remove(display)
-        display = score_part.find("part-name-display")
-        if display is not None:
-            copy = deepcopy(display)
-            copy.tag = "part-abbreviation-display"
-            abbreviation.addnext(copy)
-
-
-def _drop_empty_groups(part_list: etree._Element) -> None:
-    """Remove the groups in which no part is left."""
-    changed = True
-    while changed:
-        changed = False
-        children = list(part_list)
-        for before, after in pairwise(children):
-            if (
-                before.tag == after.tag == "part-group"
-                and before.get("type") == "start"
-                and after.get("type") == "stop"
-                and before.get("number", "1") == after.get("number", "1")
-            ):
-                part_list.remove(before)
-                part_list.remove(after)
-                changed = True
-                break
 
 
 _TRANSPOSE = re.compile(rb"<transpose(?=[\s>])[^>]*>.*?</transpose\s*>", re.DOTALL)

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from lxml import etree
 
+from stavelight.engraving.key_changes import Slice
 from stavelight.engraving.musicxml_slice import MusicXmlSlicer, SliceRequest
 from stavelight.engraving.page_plan import Titles, written_break
 from stavelight.engraving.rhythm import BarRhythm, read_rhythm
@@ -140,6 +141,6 @@ class MusicXmlSource:
         onset = self.rhythm(part, bar).note_onsets[number]
         return None if onset < 0 else onset / 4
 
-    def cut(self, request: SliceRequest) -> bytes:
+    def cut(self, request: SliceRequest) -> Slice:
         """Return a slice as a document of its own."""
         return self._slicer.cut(request)

@@ -12,6 +12,7 @@ import numpy as np
 
 from stavelight.engraving.drawing import TEXT_FAMILY, Drawing, read_drawing
 from stavelight.engraving.geometry import CELLS, MOMENTS, NOTES, PageGeometry, SystemBox
+from stavelight.engraving.key_changes import Slice
 from stavelight.engraving.musicxml_slice import SliceRequest
 from stavelight.engraving.page_plan import (
     STAFF_PITCH,
@@ -61,7 +62,7 @@ class ScoreSource(BarSource, Protocol):
     def offset_of(self, note_id: str) -> float | None:
         """Return how many whole notes after the barline a note or rest begins."""
 
-    def cut(self, request: SliceRequest) -> bytes:
+    def cut(self, request: SliceRequest) -> Slice:
         """Return a slice as a document of its own."""
 
 

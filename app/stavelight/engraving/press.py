@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import verovio
 
+from stavelight.engraving.key_changes import Slice, with_keys
 from stavelight.errors import EngravingError
 
 UNIT = 9.0
@@ -58,7 +59,7 @@ class Press:
 
     def print(
         self,
-        document: bytes,
+        piece: Slice,
         *,
         width: float,
         pages: slice,
@@ -69,8 +70,8 @@ class Press:
 
         Parameters
         ----------
-        document
-            MusicXML or MEI in UTF-8, with page breaks.
+        piece
+            MusicXML or MEI, with page breaks.
         width
             Width of a page in the coordinates of the drawings.
         pages
@@ -111,7 +112,7 @@ class Press:
         )
         said = _Said()
         with _listening(said):
-            loaded = toolkit.loadData(document.decode("utf-8"))
+            loaded = self._load(piece, sounding_pitch)
             wanted = range(1, int(toolkit.getPageCount()) + 1)[pages] if loaded else range(0)
             drawn = tuple(str(toolkit.renderToSVG(page)) for page in wanted)
         messages = tuple(line for line in said.lines if not _NOISE.search(line))
@@ -121,6 +122,18 @@ class Press:
                 remedy="Check the notation of these bars in the program that the score comes from.",
             )
         return PressResult(drawn, messages)
+
+    def _load(self, piece: Slice, sounding_pitch: bool) -> bool:
+        """Load a document; where keys change staff by staff, by way of verovio's own MEI."""
+        toolkit = self._toolkit
+        if piece.keys:
+            toolkit.setOptions({"transposeToSoundingPitch": False})
+        loaded = bool(toolkit.loadData(piece.document.decode("utf-8")))
+        if loaded and piece.keys:
+            mei = with_keys(str(toolkit.getMEI()).encode("utf-8"), piece.keys)
+            toolkit.setOptions({"transposeToSoundingPitch": sounding_pitch})
+            loaded = bool(toolkit.loadData(mei.decode("utf-8")))
+        return loaded
 
 
 @dataclass(slots=True)
