@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -152,3 +153,14 @@ def test_staves_in_words():
     assert staves_text(score, (3,)) == "Harp (staff 2)"
     assert staves_text(score, (1, 2, 3)) == "Oboe, Harp"
     assert staves_text(score, (0, 1, 2, 3)) == "all parts"
+
+
+def test_desks_of_one_instrument_are_put_together():
+    names = ("Fl. 1", "Ob. 1", "Ob. 2", "Cl. 2", "Cl. 3", "Hn. 4", "Timp.", "Vn.", "Va.")
+    parts = tuple(Part(i, f"P{i}", name, name, i) for i, name in enumerate(names))
+    staves = tuple(Staff(i, i, 1) for i in range(len(names)))
+    score = replace(score_of(("4", 4, None)), parts=parts, staves=staves)
+    assert staves_text(score, (0, 1, 2)) == "Fl. 1, Ob. 1-2"
+    assert staves_text(score, (1, 3, 5, 6)) == "Ob. 1, Cl. 2, Hn. 4, Timp."
+    assert staves_text(score, range(8)) == "Fl. 1 to Vn. (8 parts)"
+    assert staves_text(score, (1, 2, 3, 4)) == "Ob. 1-2, Cl. 2-3"

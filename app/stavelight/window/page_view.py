@@ -230,7 +230,7 @@ class PageView(PageCanvas):
             self._shown = shown
             self.page_shown.emit(*shown)
         told = (self.zoom, self._mode)
-        if told != self._zoom_told:
+        if self._supply.engraved is not None and told != self._zoom_told:
             self._zoom_told = told
             self.zoom_shown.emit(*told)
 

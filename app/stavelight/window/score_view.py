@@ -175,8 +175,9 @@ class ScoreView(RegionHandling):
             self._say(STILL_READING)
             return
         region = self.shapes.get(self.selected_region)
-        point = region.spans[0].start if region else Point(self.first_bar)
-        staff = region.spans[0].staves[0] if region else 0
+        place = region.spans[0] if region and region.spans else None
+        point = place.start if place else Point(self.first_bar)
+        staff = place.staves[0] if place and place.staves else 0
         start = self.grid.time(point)
         cell = Cell(start, self.grid.after(start), staff)
         self._show_key_drawing(KeyDrawing(self.grid, cell, cell))
@@ -200,6 +201,8 @@ class ScoreView(RegionHandling):
         region = self.shapes.get(self.selected_region)
         if region is None or self.grid is None or not self._editable or self._drag is not None:
             return
+        if not region.spans or not all(span.staves for span in region.spans):
+            return  # lost in another edition: there is nothing to take hold of
         spans = reshaped_by_key(self.grid, region.spans, key, modifiers)
         if spans is not None:
             self._say("; ".join(span_text(self.grid, span) for span in spans))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -19,6 +20,7 @@ _FRACTIONS = {
     Fraction(1, 8): "⅛",
 }
 _MOST_NAMES = 5
+_NUMBERED = re.compile(r"(.*\D)(\d{1,2})")
 
 
 def span_text(grid: BeatGrid, span: Span) -> str:
@@ -61,9 +63,26 @@ def staves_text(score: Score, staves: Sequence[int]) -> str:
             name += f" (staff {score.staves[staff].number})"
         if name not in names:
             names.append(name)
-    if len(names) > _MOST_NAMES:
+    shown = _together(names)
+    if len(shown) > _MOST_NAMES:
         return f"{names[0]} to {names[-1]} ({len(names)} parts)"
-    return ", ".join(names)
+    return ", ".join(shown)
+
+
+def _together(names: Sequence[str]) -> list[str]:
+    """Return names, those that differ only in rising numbers put together: ``Ob. 1-2``."""
+    shown: list[str] = []
+    stem, first, last = "", 0, 0
+    for name in names:
+        found = _NUMBERED.fullmatch(name)
+        if found and found[1] == stem and int(found[2]) == last + 1:
+            last += 1
+            shown[-1] = f"{stem}{first}-{last}"
+            continue
+        stem, first = (found[1], int(found[2])) if found else ("", 0)
+        last = first
+        shown.append(name)
+    return shown
 
 
 def beat_text(beat: Fraction) -> str:

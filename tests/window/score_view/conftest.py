@@ -19,26 +19,26 @@ from window.view_score import (
 WAIT_MILLISECONDS = 20_000
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def score_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("view") / "two metres.musicxml"
     path.write_text(view_score_text(), encoding="utf-8")
     return path
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def score(score_path: Path) -> Score:
     return read_score(score_path)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def engraver() -> Iterator[Engraver]:
     engraver = Engraver(workers=1)
     yield engraver
     engraver.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def engraved(engraver: Engraver, score_path: Path) -> EngravedScore:
     """Three or four pages of two systems, so that a region can go over both."""
     return engraver.open(score_path, PageLayout(paper="A4", staff_height=9.0))

@@ -356,3 +356,14 @@ def test_enter_opens_and_escape_selects_nothing(qtbot, selected):
     with qtbot.waitSignal(selected.region_selected) as caught:
         qtbot.keyClick(selected, Qt.Key.Key_Escape)
     assert caught.args == [""]
+
+
+def test_a_region_without_a_place_can_be_selected_and_does_no_harm(qtbot, view):
+    view.set_regions([shown("lost"), shown("there", span((1, 0), (2, 0), FLUTE))])
+    view.select_region("lost")
+    with qtbot.assertNotEmitted(view.region_reshaped):
+        for modifiers in (SHIFT, CTRL, CTRL | SHIFT):
+            qtbot.keyClick(view, Qt.Key.Key_Right, modifiers)
+    assert view.selected_region == "lost"
+    qtbot.keyClick(view, Qt.Key.Key_Insert)
+    assert view.is_drawing
