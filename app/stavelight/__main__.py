@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from stavelight.command_line import program
+from stavelight.command_line.interruption import stop_at_once
 from stavelight.errors import StavelightError
 
 
@@ -32,7 +33,8 @@ def open_window(path: Path | None) -> int:
             "There is no display to open a window on.",
             remedy="Start it in a desktop session, or use a command: see stavelight --help.",
         )
-    from stavelight.window.program import run_window
+    with stop_at_once():
+        from stavelight.window.program import run_window
 
     return run_window(path)
 

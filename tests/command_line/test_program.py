@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 
 from stavelight import __version__
 from stavelight.command_line import program
+from stavelight.command_line.interruption import stop_at_once
 from stavelight.errors import ScoreFileError
 
 
@@ -214,6 +216,32 @@ sys.exit(main())
 def test_a_real_ctrl_c_leaves_no_traceback():
     done = run_main_with("os.kill(os.getpid(), signal.SIGINT); time.sleep(60)")
     assert (done.returncode, done.stderr) == (130, "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals")
+def test_ctrl_c_while_modules_are_loaded_cannot_be_swallowed():
+    done = run_main_with(
+        """
+    from stavelight.command_line.interruption import stop_at_once
+    with stop_at_once():
+        try:
+            os.kill(os.getpid(), signal.SIGINT)
+            time.sleep(60)
+        except KeyboardInterrupt:
+            pass  # as Qt's modules do
+"""
+    )
+    assert (done.returncode, done.stderr) == (130, "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals")
+def test_afterwards_ctrl_c_is_an_exception_again():
+    before = signal.getsignal(signal.SIGINT)
+    with stop_at_once():
+        during = signal.getsignal(signal.SIGINT)
+    assert before is signal.default_int_handler
+    assert during is not before
+    assert signal.getsignal(signal.SIGINT) is before
 
 
 @pytest.mark.skipif(os.name == "nt", reason="pipes")

@@ -10,6 +10,7 @@ import argparse
 from pathlib import Path
 
 from stavelight.command_line.bar_range import printed_bars
+from stavelight.command_line.interruption import stop_at_once
 from stavelight.command_line.opening import engraved, open_path, warn
 from stavelight.command_line.progress import ProgressLine
 
@@ -55,8 +56,9 @@ def run(options: argparse.Namespace) -> int:
         If the score or its layer cannot be read, if there are no such bars, or if the pages cannot
         be written.
     """
-    from stavelight.delivery.pages import export_pages
-    from stavelight.delivery.slide_model import marked_regions
+    with stop_at_once():
+        from stavelight.delivery.pages import export_pages
+        from stavelight.delivery.slide_model import marked_regions
 
     opened = open_path(options.score, with_layer=not options.without_regions)
     warn(opened.doubts)

@@ -14,12 +14,12 @@ from pathlib import Path
 from typing import Protocol, cast
 
 from stavelight import __version__
+from stavelight.command_line.interruption import STOPPED
 from stavelight.errors import Cancelled, ScoreFileError, StavelightError
 
 FINE = 0
 FAILED = 1
 WRONG_USAGE = 2
-STOPPED = 130
 
 COMMANDS = ("pages", "slides", "check", "notes")
 

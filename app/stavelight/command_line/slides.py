@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from stavelight.command_line.interruption import stop_at_once
 from stavelight.command_line.opening import engraved, open_path, warn
 from stavelight.command_line.progress import ProgressLine
 
@@ -45,7 +46,8 @@ def run(options: argparse.Namespace) -> int:
         If the project cannot be read, if there is nothing to show, or if the slides cannot be
         written.
     """
-    from stavelight.delivery.slides import export_slides
+    with stop_at_once():
+        from stavelight.delivery.slides import export_slides
 
     opened = open_path(options.project, needs_layer=True)
     warn(opened.doubts)
