@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 
 from stavelight.command_line import program
+from stavelight.command_line.display import require_display
 from stavelight.command_line.interruption import stop_at_once
-from stavelight.errors import StavelightError
 
 
 def main() -> int:
@@ -22,17 +21,9 @@ def open_window(path: Path | None) -> int:
     Raises
     ------
     StavelightError
-        If there is no display to open it on.
+        If there is no display to open it on, or a system library is missing.
     """
-    if sys.platform.startswith("linux") and not (
-        os.environ.get("DISPLAY")
-        or os.environ.get("WAYLAND_DISPLAY")
-        or os.environ.get("QT_QPA_PLATFORM")
-    ):
-        raise StavelightError(
-            "There is no display to open a window on.",
-            remedy="Start it in a desktop session, or use a command: see stavelight --help.",
-        )
+    require_display()
     with stop_at_once():
         from stavelight.window.program import run_window
 

@@ -10,10 +10,11 @@ from pathlib import Path
 
 import pytest
 
+import start
 from stavelight import __version__
-from stavelight.command_line import program
+from stavelight.command_line import display, program
 from stavelight.command_line.interruption import stop_at_once
-from stavelight.errors import ScoreFileError
+from stavelight.errors import ScoreFileError, StavelightError
 
 
 def never_open(path: Path | None) -> int:
@@ -180,6 +181,26 @@ def test_without_a_display_the_window_says_so():
     assert done.returncode == 1
     assert done.stderr.startswith("stavelight: There is no display")
     assert len(done.stderr.splitlines()) == 1
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="X11 libraries")
+def test_a_library_that_x11_needs_is_missed_before_qt_gives_up(monkeypatch):
+    for name in ("WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("DISPLAY", ":0")
+    monkeypatch.setattr(display, "X11_LIBRARIES", ("libc.so.6", "libsurely-not-there.so.7"))
+    with pytest.raises(StavelightError, match=r"system library libsurely-not-there\.so\.7 is"):
+        display.require_display()
+    monkeypatch.setattr(display, "X11_LIBRARIES", ("libc.so.6",))
+    display.require_display()
+    monkeypatch.setattr(display, "X11_LIBRARIES", ("libsurely-not-there.so.7",))
+    monkeypatch.setenv("WAYLAND_DISPLAY", "wayland-0")
+    display.require_display()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="X11 libraries")
+def test_the_bootstrap_installs_what_the_command_looks_for():
+    assert set(display.X11_LIBRARIES) <= set(start.X11_LIBRARIES)
 
 
 @pytest.mark.parametrize("words", [["--help"], ["slides", "--help"], ["--version"]])

@@ -37,7 +37,7 @@ def test_ctrl_c_closes_the_window_and_ends_with_130(tmp_path: Path):
         check=False,
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=40,
     )
     assert done.returncode == 130, done.stderr
     assert "Traceback" not in done.stderr

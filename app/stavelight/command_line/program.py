@@ -96,11 +96,9 @@ def run(arguments: Sequence[str], open_window: Callable[[Path | None], int]) -> 
     except ImportError as error:
         if isinstance(error, ModuleNotFoundError) or "cannot open shared object" not in str(error):
             raise
-        library = str(error).partition(":")[0]
-        _complain(
-            f"The system library {library} is missing. Install the package of your system that "
-            "brings it; python3 app/start.py does so on Debian and Ubuntu."
-        )
+        from stavelight.command_line.display import missing_library
+
+        _complain(missing_library(str(error).partition(":")[0]).one_line())
         return FAILED
     return code
 
