@@ -306,3 +306,9 @@ def test_odd_characters_do_no_harm(quartet, tmp_path):
     export_slides(score, layer, load_vocabulary(), quartet.engraved, path)
     slide = Presentation(path).slides[1]
     assert slide.shapes.title.text_frame.text.startswith('"quoted" & <b>')
+
+
+def test_a_validator_of_office_open_xml_finds_nothing(path):
+    """Source: the schemas of Office Open XML, as the package openxml-audit checks them."""
+    openxml_audit = pytest.importorskip("openxml_audit")
+    assert [str(error) for error in openxml_audit.validate_pptx(path).errors] == []

@@ -39,6 +39,7 @@ from stavelight.delivery.slide_picture import (
 from stavelight.delivery.slide_plan import Slide
 from stavelight.delivery.text_layout import (
     BULLET_INDENT,
+    LINE_SPACING,
     PARAGRAPH_GAP,
     TextBlock,
     one_style,
@@ -52,6 +53,9 @@ BLEED = 1.5
 """Millimetres around an excerpt that its picture shows, too."""
 
 _A = "{http://schemas.openxmlformats.org/drawingml/2006/main}"
+_ROOM_FOR_LINE = 1.25
+"""Height of a line in font sizes, for fonts that stand in and are taller than ours."""
+
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 """The date of every file inside: the first that the format can hold. So bytes are repeatable."""
 
@@ -92,7 +96,8 @@ class PptxSlides:
             _remove(subtitle)
         if foot is not None:
             box = TITLE_FOOT_BOX
-            place = Box(box.left, box.bottom - foot.height, box.width, foot.height)
+            height = foot.height * LINE_SPACING
+            place = Box(box.left, box.bottom - height, box.width, height)
             _add_text(made.shapes, place, foot, "Credit", quiet=True)
         made.notes_slide.notes_text_frame.text = slide.credit
 
@@ -219,7 +224,9 @@ def _add_text(
     shapes: Any, box: Box, block: TextBlock, name: str, *, quiet: bool = False, right: bool = False
 ) -> Any:
     """Add a text box without margins."""
-    shape = shapes.add_textbox(emu(box.left), emu(box.top), emu(box.width), emu(box.height))
+    lines = block.line_count * block.size * _ROOM_FOR_LINE * MILLIMETRES_PER_POINT
+    height = max(box.height, lines)
+    shape = shapes.add_textbox(emu(box.left), emu(box.top), emu(box.width), emu(height))
     shape.name = name
     frame = shape.text_frame
     frame.auto_size = MSO_AUTO_SIZE.NONE
