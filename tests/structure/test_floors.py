@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 CHECKOUT = Path(__file__).resolve().parents[2]
-LONGEST_MODULE_LINES = 450
+LONGEST_MODULE_LINES = {"app": 450, "resources": 450, "tests": 500}
 TOP_LEVEL = {
     "README.md",
     "DEVELOPERS.md",
@@ -109,12 +109,13 @@ def test_top_level_holds_only_what_belongs_there():
 
 def test_modules_are_short():
     lengths = {
-        str(path): len((CHECKOUT / path).read_text(encoding="utf-8").splitlines())
+        path: len((CHECKOUT / path).read_text(encoding="utf-8").splitlines())
         for path in project_files()
         if path.suffix == ".py"
     }
     assert lengths
-    assert {name: n for name, n in lengths.items() if n > LONGEST_MODULE_LINES} == {}
+    too_long = {n: path for path, n in lengths.items() if n > LONGEST_MODULE_LINES[path.parts[0]]}
+    assert too_long == {}
 
 
 def test_no_module_has_a_vague_name():
