@@ -109,6 +109,7 @@ class PartReader:
         self._draft = self._drafts[bar]
         self._now = 0  # ticks from the barline
         self._chord_onset = 0
+        self._chord_duration = 0
         self._content = 0
         self._rest = 0
         self._note_number = -1
@@ -196,7 +197,11 @@ class PartReader:
         is_chord = "chord" in found
         if not is_chord:
             self._chord_onset = self._now
+            self._chord_duration = duration
             self._now += duration
+        elif duration > self._chord_duration:
+            # The standard lets a note of a chord be shorter than its first one, never longer.
+            duration = self._chord_duration
         rest = found.get("rest")
         if rest is not None and rest.get("measure") == "yes":
             self._rest = max(self._rest, self._now)
@@ -328,6 +333,8 @@ class PartReader:
             return
         beats = ["".join((beats.text or "").split()) for beats in time.findall("beats")]
         units = [whole_number(unit.text) for unit in time.findall("beat-type")]
+        if len(beats) != len(units):
+            raise ValueError("a time signature that is not complete")
         self.meters[bar] = meter_of(zip(beats, units, strict=True))
 
     def _read_transposes(self, transposes: list[etree._Element]) -> None:

@@ -14,7 +14,9 @@ from lxml import etree
 
 from stavelight.errors import ScoreFileError
 
-_PART = re.compile(rb"<part\s[^>]*?\bid\s*=\s*[\"']([^\"']*)[\"'][^>]*>")
+_PART = re.compile(rb"<part(?=[\s>/])([^>]*)>")
+_PART_ID = re.compile(rb"\sid\s*=\s*[\"']([^\"']*)[\"']")
+_PART_NAME = re.compile(rb"<part-name(?=[\s>])[^>]*>([^<]*)<")
 _PART_END = re.compile(rb"</part\s*>")
 _BAR = re.compile(rb"<measure(?=[\s>/])[^>]*>")
 _BAR_END = re.compile(rb"</measure\s*>|<measure(?=[\s/])[^>]*/>")
@@ -56,21 +58,33 @@ class MusicXmlText:
             data = _COMMENT.sub(b"", data)
         self.data = data
         self.where = where
-        starts = [(found.start(), found.end(), found[1]) for found in _PART.finditer(data)]
-        self.part_ids = tuple(part_id.decode("utf-8") for _, _, part_id in starts)
+        starts = list(_PART.finditer(data))
         if not starts:
             raise ScoreFileError(
                 "The score has no parts.", where=where, remedy="Export it again with its music."
             )
-        self._part_starts = [start for start, _, _ in starts]
-        self._part_ends = [found.start() for found in _PART_END.finditer(data)]
+        self.head = data[: starts[0].start()]
+        self.part_ids = tuple(_part_id(found[1]) for found in starts)
+        self._part_starts = [found.start() for found in starts]
+        self._part_ends = self._find_part_ends(starts)
         self._bars = [
-            self._bars_between(start, end)
-            for (_, start, _), end in zip(starts, self._part_ends, strict=True)
+            self._bars_between(found.end(), end)
+            for found, end in zip(starts, self._part_ends, strict=True)
         ]
         self.bar_count = len(self._bars[0])
-        self.head = data[: starts[0][0]]
         self._check_bar_counts()
+
+    def _find_part_ends(self, starts: list[re.Match[bytes]]) -> list[int]:
+        """Return where the end tag of each part begins; a part without content has none."""
+        ends = [found.start() for found in _PART_END.finditer(self.data)]
+        ends += [found.end() - 1 for found in starts if found[1].endswith(b"/")]
+        if len(ends) != len(starts):
+            raise ScoreFileError(
+                "The parts of the score stand inside one another.",
+                where=self.where,
+                remedy="Export it again from the program that it comes from.",
+            )
+        return sorted(ends)
 
     def _bars_between(self, start: int, end: int) -> list[tuple[int, int]]:
         begins = [found.start() for found in _BAR.finditer(self.data, start, end)]
@@ -78,20 +92,28 @@ class MusicXmlText:
         return list(zip(begins, ends, strict=True))
 
     def _check_bar_counts(self) -> None:
-        if self.bar_count == 0:
+        counts = [len(bars) for bars in self._bars]
+        if not any(counts):
             raise ScoreFileError(
                 "The score has no bars.", where=self.where, remedy="Export it again with its music."
             )
-        counts = [len(bars) for bars in self._bars]
-        expected = max(set(counts), key=counts.count)
+        expected = max(set(counts) - {0}, key=lambda count: (counts.count(count), count))
         for part_id, count in zip(self.part_ids, counts, strict=True):
             if count != expected:
                 raise ScoreFileError(
-                    f"This part has {count} bars, most others have {expected}.",
-                    where=f"{self.where}, part {part_id}",
+                    f"This part has {count} bars, but {expected} were expected: that is how many "
+                    "most parts have.",
+                    where=f"{self.where}, part {self._name_of(part_id)}",
                     remedy="Open it in the program that it comes from, give every part the same "
                     "number of bars, and export it again.",
                 )
+
+    def _name_of(self, part_id: str) -> str:
+        """Return a part's name and id, for messages."""
+        entry = self.head.partition(f'<score-part id="{part_id}"'.encode())[2]
+        found = _PART_NAME.search(entry.partition(b"</score-part>")[0])
+        name = " ".join(found[1].decode("utf-8").split()) if found else ""
+        return f"{name} ({part_id})" if name else part_id
 
     @property
     def part_count(self) -> int:
@@ -153,6 +175,11 @@ class MusicXmlText:
                 found_in_part.append((bar, found[0]))
             found_in_parts.append(tuple(found_in_part))
         return tuple(found_in_parts)
+
+
+def _part_id(attributes: bytes) -> str:
+    found = _PART_ID.search(attributes)
+    return found[1].decode("utf-8") if found else ""
 
 
 def huge_parser() -> etree.XMLParser:
