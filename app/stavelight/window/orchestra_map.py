@@ -6,7 +6,16 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPalette, QPen, QPixmap
+from PySide6.QtGui import (
+    QColor,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPalette,
+    QPen,
+    QPixmap,
+)
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from stavelight.delivery.map_picture import (
@@ -161,7 +170,7 @@ class OrchestraMapView(QWidget):
         if frame is None or plan is None:
             return
         lowest = len(plan.score.parts) - 1
-        colour = self._colours().frame
+        colour = QColor(self._colours().frame)
         painter.setPen(QPen(colour, 2))
         if self._visible is not None:
             first, last = self._visible
