@@ -60,3 +60,14 @@ def test_two_slurs_at_once_are_told_apart_by_their_numbers():
         )
     )
     assert {(line.number, line.stop_bar) for line in lines} == {("1", 2), ("2", 1)}
+
+
+def test_looking_at_the_beginning_only():
+    text = _text(
+        _note('<slur type="start" number="1"/>'),
+        _note('<slur type="start" number="2"/>'),
+        _note('<slur type="stop" number="2"/>'),
+        _note('<slur type="stop" number="1"/>'),
+    )
+    ends = {line.number: line.stop_bar for line in lines_over_barlines(text, 3)}
+    assert ends == {"1": 3, "2": 2}

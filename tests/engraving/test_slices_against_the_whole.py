@@ -155,7 +155,7 @@ def test_slices_of_orchestral_scores_show_what_the_whole_shows(name, checkout: P
 def test_the_comparison_sees_a_line_that_is_lost(small, monkeypatch):
     from stavelight.engraving import musicxml_slice
 
-    monkeypatch.setattr(musicxml_slice, "lines_over_barlines", lambda text: ())
+    monkeypatch.setattr(musicxml_slice, "lines_over_barlines", lambda text, stop=None: ())
     monkeypatch.setattr(PageMaker, "plan", _two_bars_a_system)
     assert any("slur" in fault for fault in _compare(small, small.bar_count))
 

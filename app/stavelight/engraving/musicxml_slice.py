@@ -89,6 +89,7 @@ class MusicXmlSlicer:
     def __init__(self, text: MusicXmlText) -> None:
         self.text = text
         self._lines: tuple[OpenLine, ...] | None = None
+        self._near: tuple[OpenLine, ...] = ()
 
     def cut(self, request: SliceRequest) -> Slice:
         """Return a MusicXML document: a page of context, a page a system, a page of context.
@@ -99,6 +100,7 @@ class MusicXmlSlicer:
         head_bar = max(first - 1, 0)
         tail_bar = min(last + 1, self.text.bar_count)
         page_starts = {system.start for system in request.systems} | {last}
+        self._near = self._lines_for(head_bar, tail_bar)
         pieces = [self._head(request)]
         moved = self._marks_of_hidden_parts(request, range(head_bar, tail_bar))
         for place, part in enumerate(request.parts):
@@ -147,11 +149,17 @@ class MusicXmlSlicer:
 
     def _crossing(self, part: int, bar: int, *, at_head: bool) -> list[OpenLine]:
         """Return the lines of a part open at the beginning, or else at the end, of a bar."""
-        if self._lines is None:
-            self._lines = lines_over_barlines(self.text)
         if at_head:
-            return [x for x in self._lines if x.part == part and x.start_bar < bar <= x.stop_bar]
-        return [x for x in self._lines if x.part == part and x.start_bar <= bar < x.stop_bar]
+            return [x for x in self._near if x.part == part and x.start_bar < bar <= x.stop_bar]
+        return [x for x in self._near if x.part == part and x.start_bar <= bar < x.stop_bar]
+
+    def _lines_for(self, head_bar: int, tail_bar: int) -> tuple[OpenLine, ...]:
+        """Return the lines over barlines; for the first page, look no further than it."""
+        if self._lines is None:
+            if head_bar == 0 and tail_bar < self.text.bar_count:
+                return lines_over_barlines(self.text, tail_bar)
+            self._lines = lines_over_barlines(self.text)
+        return self._lines
 
     def _state_before(self, part: int, bar: int, sounding_pitch: bool) -> bytes:
         """Return one ``<attributes>`` with all that is in force at the first note of a bar."""

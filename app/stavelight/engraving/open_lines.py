@@ -59,18 +59,26 @@ class OpenLine:
         return dict(self.start_attributes).get("number", "1")
 
 
-def lines_over_barlines(text: MusicXmlText) -> tuple[OpenLine, ...]:
-    """Return all lines of a score that begin in one bar and end in another, in score order."""
+def lines_over_barlines(text: MusicXmlText, stop: int | None = None) -> tuple[OpenLine, ...]:
+    """Return all lines of a score that begin in one bar and end in another, in score order.
+
+    Parameters
+    ----------
+    text
+        The score.
+    stop
+        Look no further than to this bar; lines that are open there are said to end in it.
+    """
     lines: list[OpenLine] = []
     for part in range(text.part_count):
-        lines.extend(_lines_of_part(text, part))
+        lines.extend(_lines_of_part(text, part, stop))
     return tuple(sorted(lines, key=lambda line: (line.start_bar, line.part)))
 
 
-def _lines_of_part(text: MusicXmlText, part: int) -> list[OpenLine]:
+def _lines_of_part(text: MusicXmlText, part: int, stop: int | None) -> list[OpenLine]:
     lines: list[OpenLine] = []
     pending: dict[tuple[str, str], tuple[int, dict[str, str], str, str]] = {}
-    bounds = text.bar_bounds(part)
+    bounds = text.bar_bounds(part)[:stop]
     bar = 0
     for found in _LINE.finditer(text.data, bounds[0][0], bounds[-1][1]):
         kind = found[1].decode()
@@ -91,6 +99,9 @@ def _lines_of_part(text: MusicXmlText, part: int) -> list[OpenLine]:
                 lines.append(
                     OpenLine(part, kind, start_bar, bar, tuple(start.items()), voice, staff)
                 )
+    if stop is not None and stop < text.bar_count:
+        for (kind, _), (start_bar, start, voice, staff) in pending.items():
+            lines.append(OpenLine(part, kind, start_bar, stop, tuple(start.items()), voice, staff))
     return lines
 
 
