@@ -30,7 +30,7 @@ BAR_WIDTH = {
 _STRETCH_EXPONENT = 0.6
 """How the room for a note grows with its length in quarters; verovio's own default."""
 
-_SYLLABLE_LETTER = 190.0
+_SYLLABLE_LETTER = 205.0
 STAFF_PITCH = 1640.0
 """Height that a staff takes in a system, with what stands above and below, on average."""
 
@@ -62,6 +62,7 @@ SYSTEM_GAP = 5.0
 TITLE_HEIGHT = 20.0
 FOOT_HEIGHT = 5.0
 _FULLEST = 1.04
+_DENSEST = 1.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +226,7 @@ class PagePlanner:
             if bar > first and self.layout.edition_breaks and self.source.breaks_before(bar):
                 break
             width = bar_width([self.source.rhythm(part, bar) for part in self.parts])
-            if bar > first and used + width > room * _FULLEST:
+            if bar > first and used + width > room * _DENSEST:
                 break
             used += width
             bar += 1

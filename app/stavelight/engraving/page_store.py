@@ -25,7 +25,7 @@ from stavelight.engraving.geometry import CELLS, MOMENTS, NOTES, PageGeometry, S
 from stavelight.engraving.page_maker import EngravedPage
 from stavelight.engraving.page_plan import PagePlan, ScorePlan, SystemPlan
 
-DRAWING_VERSION = 2
+DRAWING_VERSION = 3
 """To be raised whenever pages of the same score and layout come out differently."""
 
 LARGEST_STORE = 400 * 1024 * 1024
