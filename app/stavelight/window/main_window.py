@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QEvent, QPoint, QSettings, Qt
+from PySide6.QtCore import QByteArray, QEvent, QPoint, QSettings, Qt, QTimer
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
@@ -288,7 +288,7 @@ class MainWindow(QMainWindow):
 
     def _leave(self) -> None:
         self._leaving = True
-        self.close()
+        QTimer.singleShot(0, self.close)  # at once it would be lost inside a close that is refused
 
     def _fill_recent(self) -> None:
         menu = self.actions_.recent_menu
