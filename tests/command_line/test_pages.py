@@ -19,11 +19,11 @@ def run(*words: str | Path) -> int:
 
 @pytest.fixture
 def long_score(project: Path) -> Path:
-    """The tune, forty times over: more than one page."""
+    """A thousand bars: more than two pages."""
     path = project / "tune.musicxml"
     text = path.read_text(encoding="utf-8")
     second = text[text.index('<measure number="2">') : text.index("</part>")]
-    bars = "".join(second.replace('"2"', f'"{number}"') for number in range(2, 401))
+    bars = "".join(second.replace('"2"', f'"{number}"') for number in range(2, 1001))
     path.write_text(text.replace(second, bars), encoding="utf-8")
     return path
 
@@ -65,7 +65,7 @@ def test_only_the_pages_with_the_wanted_bars(long_score: Path, tmp_path: Path):
     assert run(long_score, "-o", tmp_path / "all", "--format", "svg", alone) == 0
     everything = sorted(path.name for path in (tmp_path / "all").iterdir())
     assert len(everything) >= 3
-    assert run(long_score, "-o", tmp_path / "last", "--format", "svg", "--bars", "400", alone) == 0
+    assert run(long_score, "-o", tmp_path / "last", "--format", "svg", "--bars", "1000", alone) == 0
     assert [path.name for path in (tmp_path / "last").iterdir()] == everything[-1:]
     assert run(long_score, "-o", tmp_path / "few", "--format", "svg", "--bars", "1-2", alone) == 0
     assert [path.name for path in (tmp_path / "few").iterdir()] == everything[:1]
