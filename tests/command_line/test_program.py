@@ -293,3 +293,12 @@ def test_nobody_reads_our_help():
     # argparse itself passes over a broken pipe where output is not buffered.
     assert done.returncode in (0, 1)
     assert done.stderr == b""
+
+
+def test_a_terminal_that_lacks_a_letter_shows_a_question_mark():
+    done = run_main_with(
+        "print('Clarinet in B' + chr(0x266D))",  # the flat sign
+        stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "Clarinet in B?\n", "")
