@@ -43,7 +43,7 @@ if sys.version_info < OLDEST_PYTHON:  # before anything that an older Python can
     )
 
 # Which Debian package brings which library; as `ldd` tells for the libraries and platform plugins
-# of PySide6-Essentials 6.7 to 6.12.
+# of PySide6-Essentials 6.10 to 6.11.
 QT_LIBRARIES = {
     "libstdc++.so.6": "libstdc++6",
     "libGL.so.1": "libgl1",

@@ -17,7 +17,7 @@ X11_LIBRARIES = (
     "libxkbcommon-x11.so.0",
 )
 """What Qt's plugin for X11 needs and not every Linux desktop has installed. Source: what the file
-``plugins/platforms/libqxcb.so`` of PySide6-Essentials 6.7 to 6.11 lists as needed."""
+``plugins/platforms/libqxcb.so`` of PySide6-Essentials 6.10 to 6.11 lists as needed."""
 
 
 def require_display() -> None:
