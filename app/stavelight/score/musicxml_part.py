@@ -26,7 +26,7 @@ from stavelight.score.note_table import STEP_NAMES, NoteFlag, midi_number, trans
 from stavelight.score.structure import Transposition
 from stavelight.score.transposition import transposition_of
 
-LONGEST_TICKS = 10**12
+_LONGEST_QUARTERS = 10_000
 _STEPS = {name: number for number, name in enumerate(STEP_NAMES)}
 _AS_WRITTEN = Transposition()
 _MIDDLE_LINE = ("B", "", "4")
@@ -180,7 +180,7 @@ class PartReader:
         ticks = self._ticks_by_text.get(text)
         if ticks is None:
             ticks = round(decimal_number(text) * self._ticks_to_a_division)
-            if not 0 <= ticks <= LONGEST_TICKS:
+            if not 0 <= ticks <= _LONGEST_QUARTERS * self._grid:
                 raise ValueError(f"a duration of {text}")
             self._ticks_by_text[text] = ticks
         return ticks
