@@ -229,8 +229,28 @@ def test_many_regions_and_long_labels_keep_their_places(orchestra, staves, text)
     assert {area.region.id for area in shown.areas if area.is_own} == {target.id}
     for one in regions:
         assert one.label in shown.notes
-    if len(shown.key) < len(regions) + 1:
+    looks = {(one.colour, one.pattern) for one in (*regions, target)}
+    if len(shown.key) < len(looks):
         assert shown.key[-1].text.startswith("and ")
+
+
+def test_regions_that_look_the_same_share_an_entry_of_the_key(quartet):
+    regions = [
+        region(quartet.score, span(10, 12, 0), label="One"),
+        region(quartet.score, span(11, 12, 0), label="Other"),
+        region(quartet.score, span(10, 12, 0), label="Apart", pattern="grid"),
+    ]
+    slide = slides_of(quartet, regions)[0]
+    assert [entry.text for entry in slide.key] == ["One; Other", "Apart"]
+
+
+def test_a_band_grows_with_its_text(quartet):
+    one = region(quartet.score, span(10, 12, 0))
+    texts = ["Short.", LONG[:430]]
+    short, long = (slides_of(quartet, [one], [entry_on(one, text)])[0] for text in texts)
+    assert short.frame.arrangement is long.frame.arrangement is Arrangement.BAND
+    assert long.frame.text.height > short.frame.text.height
+    assert plain_text(long.text) == LONG[:430].replace("*", "").strip()
 
 
 def test_the_mark_of_a_continued_slide_survives_a_long_heading(quartet):

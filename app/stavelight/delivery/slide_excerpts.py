@@ -16,14 +16,19 @@ from itertools import pairwise
 from typing import Protocol
 
 from stavelight.delivery.slide_frame import (
+    BODY_SIZES,
+    LEAST_BAND_HEIGHT,
     SLIDE_HEIGHT,
     Arrangement,
     Box,
     arrangement_for,
+    band_text_width,
+    largest_band_height,
     slide_frame,
 )
 from stavelight.delivery.slide_key import key_height, set_key
 from stavelight.delivery.slide_model import Passage, SlideOptions, Stretch
+from stavelight.delivery.text_layout import TextBlock
 from stavelight.engraving.page_maker import EngravedPage, ExcerptRequest
 from stavelight.errors import Cancelled
 from stavelight.score.structure import Score
@@ -76,6 +81,8 @@ class PassageExcerpts:
     ----------
     arrangement
         How its slides are divided.
+    band_height
+        Of the band under the excerpt, if there is one; millimetres.
     excerpts
         In the order in which they are shown.
     is_complete
@@ -83,6 +90,7 @@ class PassageExcerpts:
     """
 
     arrangement: Arrangement
+    band_height: float
     excerpts: tuple[Excerpt, ...]
     is_complete: bool
 
@@ -132,31 +140,32 @@ class ExcerptMaker:
         staves = max(self._staff_count(parts) for group in groups for parts in group)
         arrangement = arrangement_for(staves, has_text=bool(passage.text))
         try:
-            return self._arranged(passage, groups, arrangement)
+            return self._arranged(passage, groups, arrangement, _band_height(passage, staves))
         except _TooLowError:
-            return self._arranged(passage, groups, Arrangement.COLUMN)
+            return self._arranged(passage, groups, Arrangement.COLUMN, 0.0)
 
     def _arranged(
         self,
         passage: Passage,
         groups: Sequence[list[tuple[int, ...]]],
         arrangement: Arrangement,
+        band_height: float,
     ) -> PassageExcerpts:
         """Engrave a passage for slides that are divided in one way."""
         key = key_height(set_key(passage.regions, arrangement))
-        space = slide_frame(arrangement, key).excerpt
+        space = slide_frame(arrangement, key, band_height=band_height).excerpt
         excerpts: list[Excerpt] = []
         is_complete = True
         for stretch, parts in zip(passage.stretches, groups, strict=True):
             room = self._options.most_slides - len(excerpts)
             if excerpts and room < len(parts):
-                return PassageExcerpts(arrangement, tuple(excerpts), False)
+                return PassageExcerpts(arrangement, band_height, tuple(excerpts), False)
             made, whole = self._of_stretch(
                 stretch.bars, parts, space, room, can_be_higher=arrangement is Arrangement.BAND
             )
             excerpts += made
             is_complete = is_complete and whole
-        return PassageExcerpts(arrangement, tuple(excerpts), is_complete)
+        return PassageExcerpts(arrangement, band_height, tuple(excerpts), is_complete)
 
     def _of_stretch(
         self,
@@ -278,6 +287,18 @@ class ExcerptMaker:
     def _name(self, part: int) -> str:
         """Return an instrument's name without the numbers of its players."""
         return re.sub(r"\b(?:\d+|[IVX]+)\b\.?", "", self._score.parts[part].name).strip()
+
+
+def _band_height(passage: Passage, staff_count: int) -> float:
+    """Return how high a band has to be for the text of a passage, within bounds."""
+    largest = largest_band_height(staff_count)
+    width = band_text_width(has_key=bool(passage.regions))
+    height = LEAST_BAND_HEIGHT
+    for size in BODY_SIZES[-2:]:
+        height = max(LEAST_BAND_HEIGHT, TextBlock(passage.text, width, size).height)
+        if height <= largest:
+            return height
+    return min(height, largest)
 
 
 def _fills_height(excerpt: Excerpt, space: Box) -> bool:

@@ -40,7 +40,11 @@ _FOOT_HEIGHT = 7.0
 _NUMBER_WIDTH = 16.0
 _GAP = 8.0
 _COLUMN_WIDTH = 98.0
-_BAND_HEIGHT = 48.0
+LEAST_BAND_HEIGHT = 48.0
+_LEAST_EXCERPT_HEIGHT = 62.0
+_STAFF_ROOM = 17.8
+"""Height that a staff takes in an excerpt that is still easy to read."""
+
 _BAND_KEY_WIDTH = 100.0
 _KEY_GAP = 4.0
 
@@ -148,15 +152,30 @@ def key_width(arrangement: Arrangement) -> float:
 def largest_key_height(arrangement: Arrangement) -> float:
     """Return how high the key may become."""
     return {
-        Arrangement.BAND: _BAND_HEIGHT,
+        Arrangement.BAND: LEAST_BAND_HEIGHT,
         Arrangement.COLUMN: 0.45 * _HEIGHT,
         Arrangement.EXCERPT: 26.0,
         Arrangement.TEXT: 0.0,
     }[arrangement]
 
 
+def band_text_width(*, has_key: bool) -> float:
+    """Return the width of the text in a band under the excerpt."""
+    return _WIDTH - (_BAND_KEY_WIDTH + _GAP if has_key else 0.0)
+
+
+def largest_band_height(staff_count: int) -> float:
+    """Return how high a band may become under so many staves."""
+    excerpt = max(_LEAST_EXCERPT_HEIGHT, staff_count * _STAFF_ROOM)
+    return max(LEAST_BAND_HEIGHT, _HEIGHT - _KEY_GAP - excerpt)
+
+
 def slide_frame(
-    arrangement: Arrangement, key_height: float, *, has_time: bool = True
+    arrangement: Arrangement,
+    key_height: float,
+    *,
+    has_time: bool = True,
+    band_height: float = LEAST_BAND_HEIGHT,
 ) -> SlideFrame:
     """Return the places of a slide.
 
@@ -168,6 +187,8 @@ def slide_frame(
         How high the key is, without gaps around it; 0 if there is none.
     has_time
         Whether a time stands beside the bars; else there is more room for the heading.
+    band_height
+        Of the band under the excerpt, if there is one.
     """
     gap = _KEY_GAP if key_height else 0.0
     key = _NOTHING
@@ -179,10 +200,9 @@ def slide_frame(
         text = _NOTHING
         key = Box(_SIDE, _CONTENT_BOTTOM - key_height, _WIDTH, key_height)
     elif arrangement is Arrangement.BAND:
-        top = _CONTENT_BOTTOM - _BAND_HEIGHT
-        excerpt = Box(_SIDE, _CONTENT_TOP, _WIDTH, _HEIGHT - _BAND_HEIGHT - _KEY_GAP)
-        text_width = _WIDTH - (_BAND_KEY_WIDTH + _GAP if key_height else 0.0)
-        text = Box(_SIDE, top, text_width, _BAND_HEIGHT)
+        top = _CONTENT_BOTTOM - band_height
+        excerpt = Box(_SIDE, _CONTENT_TOP, _WIDTH, _HEIGHT - band_height - _KEY_GAP)
+        text = Box(_SIDE, top, band_text_width(has_key=key_height > 0), band_height)
         if key_height:
             left = SLIDE_WIDTH - _SIDE - _BAND_KEY_WIDTH
             key = Box(left, top, _BAND_KEY_WIDTH, key_height)

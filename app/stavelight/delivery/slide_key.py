@@ -49,17 +49,20 @@ class KeyEntry:
 def set_key(regions: Iterable[MarkedRegion], arrangement: Arrangement) -> tuple[KeyEntry, ...]:
     """Return the key, set from the upper left corner (0, 0).
 
-    Regions that look the same and bear the same tags share an entry. What finds no room is
-    counted in a last line: the speaker's notes list all regions.
+    Regions that look the same share an entry, whatever they are called: a key has one meaning for
+    a look. What finds no room is counted in a last line: the speaker's notes list all regions.
     """
-    looks = {(one.colour, one.hatch, one.key_text): one for one in regions}
+    texts: dict[tuple[str, str], dict[str, None]] = {}
+    for one in regions:
+        texts.setdefault((one.colour, one.hatch), {})[one.key_text] = None
+    looks = [(colour, hatch, "; ".join(names)) for (colour, hatch), names in texts.items()]
     rooms = largest_key_height(arrangement)
     rows: list[KeyEntry] = []
     for size in KEY_SIZES:
-        rows = _set_at(tuple(looks), arrangement, size, _MOST_LINES)
+        rows = _set_at(looks, arrangement, size, _MOST_LINES)
         if key_height(rows) <= rooms:
             return tuple(rows)
-    rows = _set_at(tuple(looks), arrangement, KEY_SIZES[-1], 1)
+    rows = _set_at(looks, arrangement, KEY_SIZES[-1], 1)
     if key_height(rows) <= rooms:
         return tuple(rows)
     kept = [row for row in rows if max(row.sample.bottom, row.words.bottom) <= rooms]

@@ -158,7 +158,15 @@ class SlidePlanner:
         made = self._maker.make(passage)
         keys = [self._key(passage, one, made.arrangement) for one in made.excerpts]
         has_time = bool(passage.time)
-        frames = [slide_frame(made.arrangement, key_height(key), has_time=has_time) for key in keys]
+        frames = [
+            slide_frame(
+                made.arrangement,
+                key_height(key),
+                has_time=has_time,
+                band_height=made.band_height,
+            )
+            for key in keys
+        ]
         texts, size = _texts_on(passage.text, [frame.text for frame in frames], BODY_SIZES)
         for index, (excerpt, key, frame) in enumerate(
             zip(made.excerpts, keys, frames, strict=True)
