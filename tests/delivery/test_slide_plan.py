@@ -244,6 +244,13 @@ def test_regions_that_look_the_same_share_an_entry_of_the_key(quartet):
     assert [entry.text for entry in slide.key] == ["One; Other", "Apart"]
 
 
+def test_a_credit_of_usual_length_is_shown_whole(quartet):
+    (slide,) = slides_of(quartet, [region(quartet.score, span(10, 12, 0))])
+    credit = "Composer of the Work: Title of the Work in a Key. " + "Edition, source, encoder. " * 6
+    block = foot_block(credit, slide.frame.foot)
+    assert block.paragraphs[0].text == credit
+
+
 def test_a_band_grows_with_its_text(quartet):
     one = region(quartet.score, span(10, 12, 0))
     texts = ["Short.", LONG[:430]]
