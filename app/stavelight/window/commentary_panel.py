@@ -7,11 +7,9 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QFormLayout,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QToolButton,
@@ -24,7 +22,7 @@ from PySide6.QtWidgets import (
 from stavelight.annotation.commentary import Entry
 from stavelight.errors import StavelightError
 from stavelight.window.about_field import AboutField
-from stavelight.window.panel_parts import Hint, Panel, ProseField
+from stavelight.window.panel_parts import Hint, Panel, ProseField, plain_list
 from stavelight.window.time_field import TimeField
 
 NO_ENTRIES = "Write about a region, some bars or the whole score: press Add."
@@ -110,19 +108,8 @@ class CommentaryPanel(Panel):
         self.show_entry(None, "", ())
 
     def _make_list(self) -> QTreeWidget:
-        entries = QTreeWidget()
-        entries.setColumnCount(3)
-        entries.setHeaderHidden(True)
-        entries.setRootIsDecorated(False)
-        entries.setUniformRowHeights(True)
-        entries.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        entries.setAccessibleName("Commentary entries")
+        entries = plain_list("Commentary entries", 3, 1)
         entries.setMinimumHeight(self.fontMetrics().lineSpacing() * 4)
-        header = entries.header()
-        header.setStretchLastSection(False)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
-        header.setSectionResizeMode(2, QHeaderView.ResizeMode.ResizeToContents)
         entries.itemClicked.connect(self._pick)
         entries.itemActivated.connect(self._pick)
         return entries
@@ -220,7 +207,7 @@ class CommentaryPanel(Panel):
         self.about.show_about(about, choices)
         if not (is_same and self.heading.isModified()):
             self.heading.setText(entry.title)
-        if not (is_same and self.text.hasFocus()):
+        if not (is_same and self.text.is_pending):
             self.text.show_text(entry.text)
         for field, seconds in ((self.start, entry.start_seconds), (self.end, entry.end_seconds)):
             if not (is_same and field.isModified()):

@@ -26,6 +26,7 @@ from stavelight.window.actions import MENUS
 from stavelight.window.background import Background
 from stavelight.window.export_dialog import ExportDialog, ExportMatter
 from stavelight.window.go_to_dialog import GoToDialog
+from stavelight.window.panel_parts import closing_buttons
 from stavelight.window.score_information import ScoreInformation
 from stavelight.window.score_view import ScoreView
 from stavelight.window.session import Session
@@ -155,7 +156,7 @@ class Dialogs(QObject):
             return ""
         start, stop = pages[first - 1].bars.start, pages[last - 1].bars.stop - 1
         one, other = score.bars[start].printed_number, score.bars[stop].printed_number
-        return f"b. {one}" if start == stop else f"bb. {one}–{other}"
+        return f"b. {one}" if start == stop else f"bb. {one}-{other}"
 
     def show_information(self) -> None:
         """Show what is known of the score."""
@@ -193,7 +194,7 @@ class Dialogs(QObject):
         text = QTextBrowser()
         text.setAccessibleName("Keys and gestures")
         text.setHtml(_keys_text())
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        buttons = closing_buttons(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(dialog.reject)
         column = QVBoxLayout(dialog)
         column.addWidget(text)

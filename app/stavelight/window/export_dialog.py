@@ -33,6 +33,7 @@ from stavelight.errors import StavelightError
 from stavelight.score.structure import Score
 from stavelight.window.appearance import muted
 from stavelight.window.background import Background, Request
+from stavelight.window.panel_parts import closing_buttons
 
 EXPORTING = "exporting"
 
@@ -92,7 +93,7 @@ class ExportDialog(QDialog):
         column.addWidget(self._progress)
         column.addWidget(self.outcome)
         column.addStretch(1)
-        self._buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        self._buttons = closing_buttons(QDialogButtonBox.StandardButton.Close)
         self.export_button = QPushButton("&Export")
         self.export_button.setDefault(True)
         self.show_button = QPushButton("&Show the result")

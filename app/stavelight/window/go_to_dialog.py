@@ -6,11 +6,9 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QDialog,
     QDialogButtonBox,
     QLabel,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -18,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from stavelight.score.structure import Score
 from stavelight.window.appearance import muted
+from stavelight.window.panel_parts import closing_buttons, plain_list
 from stavelight.window.places import find_places
 from stavelight.window.stepping_line import SteppingLine
 
@@ -50,13 +49,7 @@ class GoToDialog(QDialog):
         self.resize(420, 360)
         column = QVBoxLayout(self)
         column.setSpacing(8)
-        self.places = QTreeWidget()
-        self.places.setColumnCount(3)
-        self.places.setHeaderHidden(True)
-        self.places.setRootIsDecorated(False)
-        self.places.setUniformRowHeights(True)
-        self.places.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.places.setAccessibleName("Places found")
+        self.places = plain_list("Places found", 3, 1)
         label = QLabel("&Bar number or rehearsal mark")
         self.text = SteppingLine(self.places)
         has_marks = any(bar.rehearsal_mark for bar in score.bars)
@@ -65,7 +58,7 @@ class GoToDialog(QDialog):
         label.setBuddy(self.text)
         self._nothing = QLabel("No such bar or mark in this score.")
         muted(self._nothing)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
+        buttons = closing_buttons(QDialogButtonBox.StandardButton.Cancel)
         self._go = buttons.addButton("Go", QDialogButtonBox.ButtonRole.AcceptRole)
         self._go.setDefault(True)
         for widget in (label, self.text, self.places, self._nothing, buttons):
@@ -89,8 +82,6 @@ class GoToDialog(QDialog):
         found = first is not None
         if first is not None:
             self.places.setCurrentItem(first)
-            for column in range(3):
-                self.places.resizeColumnToContents(column)
         self._nothing.setVisible(bool(text.strip()) and not found)
         self._go.setEnabled(found)
 

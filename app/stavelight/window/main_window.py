@@ -68,6 +68,7 @@ class MainWindow(QMainWindow):
         self._engraver = engraver
         self._appearance = appearance
         self._leaving = False
+        self._pages_seen = (0, 0)
         self.question: QMessageBox | None = None
         self.background = Background(self)
         self.session = Session(self.background, engraver, LayersElsewhere(settings), self)
@@ -112,8 +113,8 @@ class MainWindow(QMainWindow):
         for splitter in (self._down, self._across):
             splitter.setChildrenCollapsible(False)
             splitter.setHandleWidth(1)
+            splitter.setStyleSheet("QSplitter::handle { background: palette(mid); }")
         left.setMinimumWidth(320)
-        self._down.setMinimumWidth(280)
         whole = QWidget()
         frame = QVBoxLayout(whole)
         frame.setContentsMargins(0, 0, 0, 0)
@@ -328,6 +329,7 @@ class MainWindow(QMainWindow):
 
     def _score_read(self, score: Score) -> None:
         self._show_score(self.session.engraved, score)
+        self.status.bars.setText(self.dialogs.bars_of_pages(*self._pages_seen))
 
     def _show_score(self, engraved: EngravedScore | None, score: Score | None) -> None:
         self.view.set_score(engraved, score)
@@ -341,6 +343,7 @@ class MainWindow(QMainWindow):
 
     def _show_page(self, first: int, last: int, count: int) -> None:
         self.status.show_page(first, last, count)
+        self._pages_seen = (first, last)
         self.status.bars.setText(self.dialogs.bars_of_pages(first, last))
 
     def _show_zoom(self, factor: float, mode: str) -> None:

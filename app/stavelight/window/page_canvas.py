@@ -1,16 +1,18 @@
 """A scrolled canvas in device pixels that keeps what does not move as a picture.
 
 While something is dragged over it only that is painted anew; while it is scrolled only what comes
-into view.
+into view; and while nothing happens the next picture is painted ahead.
 """
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QPointF, QRect, Qt
+from PySide6.QtCore import QEvent, QPointF, QRect, Qt, QTimer
 from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPixmap, QRegion
 from PySide6.QtWidgets import QAbstractScrollArea, QFrame, QWidget
 
 from stavelight.window.page_scrolling import Glide
+
+_IDLE_MILLISECONDS = 120
 
 
 class PageCanvas(QAbstractScrollArea):
@@ -19,6 +21,11 @@ class PageCanvas(QAbstractScrollArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._layer: QPixmap | None = None
+        self._ahead: tuple[object, QPixmap] | None = None
+        self._idle = QTimer(self)
+        self._idle.setSingleShot(True)
+        self._idle.setInterval(_IDLE_MILLISECONDS)
+        self._idle.timeout.connect(self.use_idle_time)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.viewport().setMouseTracking(True)
@@ -66,9 +73,28 @@ class PageCanvas(QAbstractScrollArea):
     def paint_above(self, painter: QPainter) -> None:
         """Paint what moves, above all else, in device pixels; nothing here."""
 
+    def still_key(self) -> object:
+        """Return what tells one still picture from another, as long as nothing is redrawn."""
+        raise NotImplementedError
+
+    def use_idle_time(self) -> None:
+        """Do what may be useful next; called when nothing has happened for a moment."""
+
     def _redraw_layer(self) -> None:
+        """Forget all that was painted: what is on the canvas has changed."""
+        self._ahead = None
+        self._replace_layer()
+
+    def _replace_layer(self) -> None:
+        """Show another still picture: something else is looked at."""
         self._layer = None
+        self._idle.start()
         self.viewport().update()
+
+    def _new_layer(self) -> QPixmap:
+        layer = QPixmap(self._window().size())
+        self._paint_layer(layer, QRegion(layer.rect()))
+        return layer
 
     def _paint_layer(self, layer: QPixmap, bare: QRegion) -> None:
         painter = QPainter(layer)
@@ -87,8 +113,9 @@ class PageCanvas(QAbstractScrollArea):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the still layer and what moves above it."""
         if self._layer is None:
-            self._layer = QPixmap(self._window().size())
-            self._paint_layer(self._layer, QRegion(self._layer.rect()))
+            ahead, self._ahead = self._ahead, None
+            is_there = ahead is not None and ahead[0] == self.still_key()
+            self._layer = ahead[1] if ahead and is_there else self._new_layer()
         painter = QPainter(self.viewport())
         painter.scale(1 / self._ratio, 1 / self._ratio)
         painter.drawPixmap(0, 0, self._layer)

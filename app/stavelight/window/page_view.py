@@ -75,7 +75,7 @@ class PageView(PageCanvas):
         self._supply.planned.connect(self._plan_known)
         self._supply.page_arrived.connect(self._page_arrived)
         self._supply.page_failed.connect(self._page_failed)
-        self._images.arrived.connect(self._redraw_layer)
+        self._images.arrived.connect(self._picture_arrived)
         self._images.failed.connect(lambda _number, error: self.page_failed.emit(error))
         images = self._images
         self.destroyed.connect(lambda: images.close())
@@ -217,7 +217,7 @@ class PageView(PageCanvas):
             )
         self._place_retry()
         self._want_pictures()
-        self._redraw_layer()
+        self._replace_layer()
         self.desk_moved()
 
     def desk_moved(self) -> None:
@@ -275,6 +275,12 @@ class PageView(PageCanvas):
             self._place_retry()
             self._redraw_layer()
 
+    def _picture_arrived(self, number: int) -> None:
+        if number in self.opening:
+            self._redraw_layer()
+        else:
+            self._idle.start()
+
     def _page_failed(self, _number: int, error: object) -> None:
         self._place_retry()
         self._redraw_layer()
@@ -308,6 +314,21 @@ class PageView(PageCanvas):
         self.setFocus()
 
     # Painting
+
+    def still_key(self) -> object:
+        """Return where the pages lie, and in what window."""
+        return (self._sheets, self._window())
+
+    def use_idle_time(self) -> None:
+        """Paint the next page ahead, so that turning to it is nothing but a copy."""
+        here, after = self._sheets, self._sheets_beside(after=True)
+        window = self._window()
+        if after and all(self._pictures.is_sharp(sheet, window) for sheet in after):
+            self._sheets = after
+            key = self.still_key()
+            if self._ahead is None or self._ahead[0] != key:
+                self._ahead = (key, self._new_layer())
+            self._sheets = here
 
     def paint_still(self, painter: QPainter, window: QRect, bare: QRect) -> None:
         """Paint the desk, the pages and what lies on them."""

@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QFocusEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QIcon
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialogButtonBox,
+    QFrame,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPlainTextEdit,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTreeWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from stavelight.window.appearance import heading_font, muted
 
@@ -53,6 +66,60 @@ class Hint(QLabel):
         muted(self)
 
 
+class RoomyRows(QStyledItemDelegate):
+    """Rows of a list with some room above and below the text."""
+
+    _ROOM = 8
+
+    def sizeHint(
+        self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> QSize:
+        """Return the size of one cell."""
+        size = super().sizeHint(option, index)
+        return QSize(size.width() + 4, size.height() + self._ROOM)
+
+
+def plain_list(name: str, columns: int, stretched: int) -> QTreeWidget:
+    """Return an empty list of lines with several columns.
+
+    Parameters
+    ----------
+    name
+        What it lists.
+    columns
+        How many columns.
+    stretched
+        Which of them takes the room that is left.
+    """
+    lines = QTreeWidget()
+    lines.setColumnCount(columns)
+    lines.setHeaderHidden(True)
+    lines.setRootIsDecorated(False)
+    lines.setUniformRowHeights(True)
+    lines.setItemDelegate(RoomyRows(lines))
+    lines.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+    lines.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    lines.setTextElideMode(Qt.TextElideMode.ElideRight)
+    lines.setAccessibleName(name)
+    header = lines.header()
+    header.setStretchLastSection(False)
+    header.setMinimumSectionSize(8)
+    for column in range(columns):
+        mode = QHeaderView.ResizeMode
+        header.setSectionResizeMode(
+            column, mode.Stretch if column == stretched else mode.ResizeToContents
+        )
+    return lines
+
+
+def closing_buttons(kind: QDialogButtonBox.StandardButton) -> QDialogButtonBox:
+    """Return the buttons of a dialog, with one to close it, without pictures on them."""
+    buttons = QDialogButtonBox(kind)
+    for button in buttons.buttons():
+        button.setIcon(QIcon())
+    return buttons
+
+
 class ProseField(QPlainTextEdit):
     """Several lines of text, handed over when the keyboard leaves them.
 
@@ -83,6 +150,11 @@ class ProseField(QPlainTextEdit):
         self._known = text
         if text != self.toPlainText():
             self.setPlainText(text)
+
+    @property
+    def is_pending(self) -> bool:
+        """Whether something was typed that is not handed over yet."""
+        return self.toPlainText() != self._known
 
     def hand_over(self) -> None:
         """Hand the text over now."""

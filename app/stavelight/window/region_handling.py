@@ -16,10 +16,13 @@ Esc                                 break off
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QMouseEvent, QPainter
 from PySide6.QtWidgets import QWidget
 
+from stavelight.engraving.hatching import PLAIN
 from stavelight.engraving.page_picture import AreaStyle
 from stavelight.score.structure import Span
 from stavelight.window.region_drag import Drag, Drawing, Moving, PagePoint, Reshaping, cell_at
@@ -35,7 +38,7 @@ _CLICK_REACH = 4
 
 _AUTOSCROLL_MILLISECONDS = 30
 _AUTOSCROLL_STEP = 18
-_NEW_STYLE = AreaStyle("#3b4654", "plain", 0.18)
+_NEW_STYLE = AreaStyle("#3b4654", PLAIN, 0.18)
 _Modifier = Qt.KeyboardModifier
 _CURSORS = {
     Edge.START: Qt.CursorShape.SizeHorCursor,
@@ -313,7 +316,7 @@ class RegionHandling(RegionView):
         if not self._reshaped or not ghost:
             self.paint_selected(painter)
         region = self.shapes.get(self._reshaped)
-        style = region.style if region else _NEW_STYLE
+        style = replace(region.style, hatch=PLAIN) if region else _NEW_STYLE
         for sheet, geometry in self.pages_seen() if ghost else ():
             pieces = pieces_of(geometry, ghost)
             self.paint_pieces(painter, sheet, pieces, style, self._window(), selected=True)

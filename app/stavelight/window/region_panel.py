@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QButtonGroup,
     QFormLayout,
     QFrame,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QScrollArea,
@@ -28,7 +26,7 @@ from PySide6.QtWidgets import (
 from stavelight.annotation.palette import HATCHES, REGION_COLOURS
 from stavelight.annotation.region import Region
 from stavelight.window.appearance import heading_font, muted
-from stavelight.window.panel_parts import Hint, Panel, ProseField
+from stavelight.window.panel_parts import Hint, Panel, ProseField, plain_list
 from stavelight.window.region_look import area_style
 from stavelight.window.swatches import SwatchRow
 from stavelight.window.tag_picker import TagOffer, TagPicker
@@ -131,16 +129,7 @@ class RegionPanel(Panel):
         self.show_region(None, "", "", ())
 
     def _make_list(self) -> QTreeWidget:
-        regions = QTreeWidget()
-        regions.setColumnCount(2)
-        regions.setHeaderHidden(True)
-        regions.setRootIsDecorated(False)
-        regions.setUniformRowHeights(True)
-        regions.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        regions.setAccessibleName("All regions, in the order of the score")
-        regions.header().setStretchLastSection(False)
-        regions.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-        regions.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
+        regions = plain_list("All regions, in the order of the score", 2, 0)
         regions.itemClicked.connect(self._pick)
         regions.itemActivated.connect(self._pick)
         return regions
@@ -193,6 +182,7 @@ class RegionPanel(Panel):
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scroll.setWidget(inside)
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setMinimumWidth(inside.minimumSizeHint().width())
         return scroll
 
     def _make_certainty(self) -> QWidget:
@@ -255,6 +245,7 @@ class RegionPanel(Panel):
         """
         if self._region is not None and (region is None or region.id != self._region.id):
             self.hand_over()
+        is_same = region is not None and self._region_id() == region.id
         self._region = region
         self._choose_page()
         if region is None:
@@ -262,9 +253,10 @@ class RegionPanel(Panel):
         self.bars.setText(bars)
         self.staves.setText(staves)
         self.tags.show_tags(tags)
-        if region.label != self.label.text() and not self.label.isModified():
+        if not (is_same and self.label.isModified()):
             self.label.setText(region.label)
-        self.memo.show_text(region.memo)
+        if not (is_same and self.memo.is_pending):
+            self.memo.show_text(region.memo)
         self.colours.paint_as([area_style(one.id, one.pattern) for one in REGION_COLOURS])
         self.colours.show_choice(region.colour)
         self.patterns.paint_as([area_style(region.colour, one.id) for one in HATCHES])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from PySide6.QtCore import QPointF, QRect, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QWidget
 
@@ -13,7 +13,7 @@ from stavelight.engraving.geometry import PageGeometry, Rectangle
 from stavelight.engraving.page_picture import AreaStyle, paint_area
 from stavelight.score.structure import Score, Span
 from stavelight.window.page_browser import PageBrowser
-from stavelight.window.page_desk import Sheet, neighbours_of, scroll_to_show
+from stavelight.window.page_desk import Sheet, scroll_to_show
 from stavelight.window.region_labels import Plate, label_font, paint_plate, place_plates
 from stavelight.window.region_shapes import (
     Edge,
@@ -35,7 +35,7 @@ _OUTLINE = (1.0, 1.6)
 _SELECTED_OUTLINE = (1.8, 2.8)
 """Logical pixels that an outline is wide, at least and at most."""
 
-_QUIET_MILLISECONDS = 60
+_KEPT_PLATES = 8
 _STAFF_REACH = 1.5
 """Staff spaces from the edge of an area to the staff in it: see `PageGeometry.areas`."""
 
@@ -57,12 +57,8 @@ class RegionView(PageBrowser):
         self.grid: BeatGrid | None = None
         self.shapes = RegionShapes()
         self._selected: str | None = None
-        self._plates: dict[int, tuple[Plate, ...]] = {}
+        self._plates: dict[Sheet, tuple[Sequence[RegionOnPage], tuple[Plate, ...]]] = {}
         self._target: Span | int | None = None
-        self._looking_ahead = QTimer(self)
-        self._looking_ahead.setSingleShot(True)
-        self._looking_ahead.setInterval(_QUIET_MILLISECONDS)
-        self._looking_ahead.timeout.connect(self._look_ahead)
 
     # What is shown
 
@@ -104,7 +100,6 @@ class RegionView(PageBrowser):
     def set_regions(self, regions: Sequence[ShownRegion]) -> None:
         """Show other regions; the selection stays if its region is still there."""
         self.shapes.set(regions)
-        self._looking_ahead.start()
         if self.shapes.get(self._selected) is None:
             self._selected = None
         self._redraw_layer()
@@ -175,20 +170,6 @@ class RegionView(PageBrowser):
     def _page_arrived(self, number: int) -> None:
         super()._page_arrived(number)
         self._pursue()
-        self._looking_ahead.start()
-
-    def update_desk(self, *, ask: bool = True) -> None:
-        """Lay the pages anew."""
-        super().update_desk(ask=ask)
-        self._looking_ahead.start()
-
-    def _look_ahead(self) -> None:
-        """Find the regions on the neighbouring pages while nothing else is to be done."""
-        for numbers in neighbours_of(self.opening, self._supply.page_count):
-            for number in numbers:
-                page = self._supply.page(number)
-                if page is not None:
-                    self.shapes.on_page(number, page.geometry)
 
     # What is where
 
@@ -220,7 +201,7 @@ class RegionView(PageBrowser):
         sheet, geometry, on_x, on_y = found
         by_label = [
             plate.region_id
-            for plate in self._plates.get(sheet.number, ())
+            for plate in self._plates_on(sheet, geometry)
             if plate.place.contains(x, y)
         ]
         under = self.shapes.under(sheet.number, geometry, on_x, on_y)
@@ -249,20 +230,28 @@ class RegionView(PageBrowser):
 
     def paint_on_pages(self, painter: QPainter, bare: QRect) -> None:
         """Paint all regions but the selected one, as far as they lie in `bare`."""
-        self._plates = {}
         for sheet, geometry in self.pages_seen():
             shapes = self.shapes.on_page(sheet.number, geometry)
             for shape in shapes:
                 if shape.region.id != self._selected:
                     self.paint_pieces(painter, sheet, shape.pieces, shape.region.style, bare)
             font = label_font(self.font(), sheet, self._ratio)
-            reach = geometry.staff_space * _STAFF_REACH
-            plates = place_plates(shapes, sheet, font, self._ratio, reach)
-            self._plates[sheet.number] = plates
-            for plate in plates:
+            for plate in self._plates_on(sheet, geometry):
                 region = self.shapes.get(plate.region_id)
                 if region and region.id != self._selected:
                     paint_plate(painter, plate, region.style.colour, font, self._ratio)
+
+    def _plates_on(self, sheet: Sheet, geometry: PageGeometry) -> tuple[Plate, ...]:
+        shapes = self.shapes.on_page(sheet.number, geometry)
+        known = self._plates.get(sheet)
+        if known is None or known[0] is not shapes:
+            if len(self._plates) >= _KEPT_PLATES:
+                self._plates.clear()
+            font = label_font(self.font(), sheet, self._ratio)
+            reach = geometry.staff_space * _STAFF_REACH
+            known = (shapes, place_plates(shapes, sheet, font, self._ratio, reach))
+            self._plates[sheet] = known
+        return known[1]
 
     def paint_selected(self, painter: QPainter) -> None:
         """Paint the selected region with its handles."""
@@ -273,7 +262,7 @@ class RegionView(PageBrowser):
             style = shape.region.style
             self.paint_pieces(painter, sheet, shape.pieces, style, self._window(), selected=True)
             own = None
-            for plate in self._plates.get(sheet.number, ()):
+            for plate in self._plates_on(sheet, geometry):
                 if plate.region_id == self._selected:
                     own = plate.place
                     font = label_font(self.font(), sheet, self._ratio)

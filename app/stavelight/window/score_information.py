@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from stavelight.score.structure import Part, Score, Transposition
 from stavelight.window.appearance import heading_font
+from stavelight.window.panel_parts import closing_buttons
 
 _HEADINGS = ("Part", "Short", "Staves", "Sounds", "Notes")
 _STEPS = ("unison", "second", "third", "fourth", "fifth", "sixth", "seventh")
@@ -94,7 +95,7 @@ class ScoreInformation(QDialog):
         self.remarks.setAccessibleName("Remarks on the file")
         self.remarks.setMaximumHeight(120)
         column.addWidget(self.remarks)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        buttons = closing_buttons(QDialogButtonBox.StandardButton.Close)
         buttons.rejected.connect(self.reject)
         column.addWidget(buttons)
 

@@ -93,6 +93,7 @@ class StatusLine(QFrame):
     ) -> None:
         super().__init__()
         self.setObjectName("status_line")
+        self.setStyleSheet("#status_line { border-top: 1px solid palette(mid); }")
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 3, 8, 3)
         row.setSpacing(4)

@@ -39,7 +39,8 @@ def swatch(style: AreaStyle, width: int, height: int) -> QIcon:
     painter.end()
     pixmap.setDevicePixelRatio(_SHARP)
     icon = QIcon(pixmap)
-    icon.addPixmap(pixmap, QIcon.Mode.Disabled)
+    for mode in (QIcon.Mode.Disabled, QIcon.Mode.Selected):
+        icon.addPixmap(pixmap, mode)
     return icon
 
 
@@ -70,12 +71,13 @@ class SwatchRow(QWidget):
         self._group = QButtonGroup(self)
         row = QGridLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(2)
+        row.setSpacing(1)
         for index, (_, readable) in enumerate(choices):
             button = QToolButton()
             button.setCheckable(True)
             button.setAutoRaise(True)
-            button.setIconSize(QSize(24, 18))
+            button.setIconSize(QSize(20, 16))
+            button.setFixedSize(28, 26)
             button.setToolTip(readable)
             button.setAccessibleName(f"{name}: {readable}")
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

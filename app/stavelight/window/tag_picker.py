@@ -8,12 +8,9 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QIcon, QKeyEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QFrame,
-    QHeaderView,
     QLabel,
     QToolButton,
-    QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -21,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from stavelight.window.appearance import muted
 from stavelight.window.flow_layout import FlowLayout
+from stavelight.window.panel_parts import plain_list
 from stavelight.window.stepping_line import SteppingLine
 
 _ROWS_SHOWN = 9
@@ -59,24 +57,14 @@ class _Offers(QFrame):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setFrameShape(QFrame.Shape.StyledPanel)
+        self.setFrameShape(QFrame.Shape.Box)
         self.setAutoFillBackground(True)
         self.setBackgroundRole(self.palette().ColorRole.Base)
         column = QVBoxLayout(self)
         column.setContentsMargins(1, 1, 1, 1)
         column.setSpacing(0)
-        self.list = QTreeWidget()
-        self.list.setColumnCount(2)
-        self.list.setHeaderHidden(True)
-        self.list.setRootIsDecorated(False)
-        self.list.setUniformRowHeights(True)
+        self.list = plain_list("Tags found", 2, 0)
         self.list.setFrameShape(QFrame.Shape.NoFrame)
-        self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.list.setAccessibleName("Tags found")
-        self.list.header().setStretchLastSection(False)
-        self.list.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-        self.list.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
         self.definition = QLabel()
         self.definition.setWordWrap(True)
         self.definition.setTextFormat(Qt.TextFormat.PlainText)
