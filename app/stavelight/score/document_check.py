@@ -25,6 +25,12 @@ _BYTE_ORDER_MARKS = (  # the longer ones first
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+_CUT_OFF = {
+    expat.errors.XML_ERROR_NO_ELEMENTS,
+    expat.errors.XML_ERROR_UNCLOSED_TOKEN,
+    expat.errors.XML_ERROR_UNCLOSED_CDATA_SECTION,
+    expat.errors.XML_ERROR_PARTIAL_CHAR,
+}
 _PARSED_AS_THEY_STAND = {"utf-8", "ascii"}
 _OTHER_TEXT = re.compile(
     r"(iso8859-\d+|cp125\d|cp437|cp850|mac-roman|koi8-[ru]|shift_jis|cp932|euc_jp|euc_kr|gbk"
@@ -94,20 +100,18 @@ def check_document(raw: bytes, where: str) -> Document:
         ) from fault
     except expat.ExpatError as fault:
         raise ScoreFileError(
-            f"{_in_words(fault, data, root)} ({expat.ErrorString(fault.code)}).",
+            f"{_in_words(fault, root)} ({expat.ErrorString(fault.code)}).",
             where=f"{where}, line {fault.lineno}, column {fault.offset + 1}",
             remedy=_EXPORT_AGAIN,
         ) from fault
     return Document(data, root.rpartition(":")[2])
 
 
-def _in_words(fault: expat.ExpatError, data: bytes, root: str) -> str:
+def _in_words(fault: expat.ExpatError, root: str) -> str:
     if not root:
         return "This is not an XML file"
-    if fault.lineno >= data.count(b"\n") + 1 or fault.code == expat.errors.codes.get(
-        expat.errors.XML_ERROR_NO_ELEMENTS
-    ):
-        return "The file is cut off or damaged at its end"
+    if expat.ErrorString(fault.code) in _CUT_OFF:
+        return "The file is cut off: its end is missing"
     return "The file is damaged: it is not well-formed XML"
 
 
