@@ -83,6 +83,16 @@ def palette(scheme: str) -> QPalette:
     return made
 
 
+CHOICE_STYLE = """
+QToolButton { border: 1px solid transparent; border-radius: 4px; padding: 3px 8px; }
+QToolButton:hover { border-color: palette(mid); }
+QToolButton:checked { background: palette(highlight); color: palette(highlighted-text); }
+QToolButton:checked:disabled { background: palette(mid); color: palette(text); }
+QToolButton:focus { border: 1px dashed palette(text); }
+"""
+"""For buttons of which one is chosen: the chosen one must stand out, light or dark."""
+
+
 def muted(widget: QWidget) -> None:
     """Let a widget's text step back behind the others'."""
     widget.setForegroundRole(QPalette.ColorRole.PlaceholderText)

@@ -96,7 +96,7 @@ class EntryEdits:
             targets.append((layer_words.spans_text(self._desk.grid, spans), entry.target))
         for region in self._desk.regions():
             name = layer_words.region_name(region, self._desk.vocabulary)
-            bars = layer_words.bars_text(self._desk.grid, self._desk.spans(region))
+            bars = layer_words.short_bars_text(self._desk.score, self._desk.spans(region))
             targets.append(layer_words.on_region(region, name, bars))
         selected = self._desk.selected
         if selected is not None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QObject
 
-from stavelight.annotation.commentary import OnRegion, format_time
+from stavelight.annotation.commentary import OnRegion
 from stavelight.annotation.region import Region
 from stavelight.errors import StavelightError
 from stavelight.score.structure import Span
@@ -20,6 +20,8 @@ from stavelight.window.layer_words import (
     parts_text,
     region_name,
     region_plate,
+    short_bars_text,
+    short_time,
 )
 from stavelight.window.region_edits import RegionEdits
 from stavelight.window.region_look import area_style
@@ -220,6 +222,7 @@ class LayerDisplay(QObject):
             region.id,
             look_icon(region.colour, region.pattern),
             region_name(region, self._desk.vocabulary),
+            short_bars_text(grid.score, spans) if grid is not None else "",
             bars_text(grid, spans) if grid is not None and is_there else LOST,
             parts_text(grid.score, spans) if grid is not None and is_there else "",
         )
@@ -241,10 +244,8 @@ class LayerDisplay(QObject):
             in_time = self._order == "time"
             entries = layer.entries_in_time_order() if in_time else layer.entries_in_score_order()
             for entry in entries:
-                time = "" if entry.start_seconds is None else format_time(entry.start_seconds)
-                spans = self._desk.spans_of_entry(entry)
-                place = bars_text(grid, spans[:1]) if spans else ""
-                lines.append(EntryLine(entry.id, time, entry_heading(entry), place))
+                place = short_bars_text(grid.score, self._desk.spans_of_entry(entry))
+                lines.append(EntryLine(entry.id, short_time(entry), entry_heading(entry), place))
         self.commentary_panel.show_entries(lines)
 
     def _show_entry(self) -> None:

@@ -43,6 +43,17 @@ def bars_text(grid: BeatGrid, spans: Sequence[Span]) -> str:
     return "; ".join(dict.fromkeys(texts))
 
 
+def short_bars_text(score: Score, spans: Sequence[Span]) -> str:
+    """Return the first and the last bar of spans, without beats, such as ``bb. 3-9``."""
+    if not spans:
+        return ""
+    first = min(span.start for span in spans).bar
+    end = max(span.end for span in spans)
+    last = max(first, end.bar if end.offset > 0 else end.bar - 1)
+    one, other = (score.bars[bar].printed_number for bar in (first, last))
+    return f"b. {one}" if first == last else f"bb. {one}-{other}"
+
+
 def parts_text(score: Score, spans: Sequence[Span]) -> str:
     """Return the parts that spans lie in."""
     return staves_text(score, sorted({staff for span in spans for staff in span.staves}))
@@ -57,6 +68,15 @@ def entry_heading(entry: Entry) -> str:
         if plain:
             return plain if len(plain) <= _LONGEST else plain[:_LONGEST].rsplit(" ", 1)[0] + "…"
     return UNWRITTEN
+
+
+def short_time(entry: Entry) -> str:
+    """Return where an entry begins on the recording, to the second, such as ``1:14``; or ""."""
+    if entry.start_seconds is None:
+        return ""
+    minutes, seconds = divmod(int(entry.start_seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{seconds:02}" if hours else f"{minutes}:{seconds:02}"
 
 
 def spans_text(grid: BeatGrid, spans: Sequence[Span]) -> str:
@@ -149,4 +169,4 @@ def whole_score() -> tuple[str, Target]:
 
 def on_region(region: Region, name: str, bars: str) -> tuple[str, Target]:
     """Return a region as a target."""
-    return f"{bars}: {name}", OnRegion(region=region.id)
+    return f"{name} ({bars})" if bars else name, OnRegion(region=region.id)

@@ -25,7 +25,7 @@ from PySide6.QtWidgets import (
 
 from stavelight.annotation.palette import HATCHES, REGION_COLOURS
 from stavelight.annotation.region import Region
-from stavelight.window.appearance import heading_font, muted
+from stavelight.window.appearance import CHOICE_STYLE, heading_font, muted
 from stavelight.window.panel_parts import Hint, Panel, ProseField, plain_list
 from stavelight.window.region_look import area_style
 from stavelight.window.swatches import SwatchRow
@@ -53,6 +53,8 @@ class RegionLine:
         Its colour and pattern.
     name
         Its label, or its tags.
+    short_bars
+        Its first and last bar.
     bars, staves
         Where it lies, as text.
     """
@@ -60,6 +62,7 @@ class RegionLine:
     id: str
     icon: QIcon
     name: str
+    short_bars: str
     bars: str
     staves: str
 
@@ -129,7 +132,7 @@ class RegionPanel(Panel):
         self.show_region(None, "", "", ())
 
     def _make_list(self) -> QTreeWidget:
-        regions = plain_list("All regions, in the order of the score", 2, 0)
+        regions = plain_list("All regions, in the order of the score", 2, 0, narrow=1)
         regions.itemClicked.connect(self._pick)
         regions.itemActivated.connect(self._pick)
         return regions
@@ -188,6 +191,7 @@ class RegionPanel(Panel):
     def _make_certainty(self) -> QWidget:
         self._certainty = QButtonGroup(self)
         row = QWidget()
+        row.setStyleSheet(CHOICE_STYLE)
         line = QHBoxLayout(row)
         line.setContentsMargins(0, 0, 0, 0)
         line.setSpacing(2)
@@ -220,9 +224,10 @@ class RegionPanel(Panel):
         """Show all regions, for when none is selected."""
         self.list.clear()
         for line in lines:
-            item = QTreeWidgetItem([line.name, line.bars])
+            item = QTreeWidgetItem([line.name, line.short_bars])
             item.setIcon(0, line.icon)
-            item.setToolTip(0, f"{line.name}\n{line.bars}, {line.staves}")
+            for column in range(2):
+                item.setToolTip(column, f"{line.name}\n{line.bars}, {line.staves}")
             item.setForeground(1, self.palette().placeholderText())
             item.setData(0, Qt.ItemDataRole.UserRole, line.id)
             self.list.addTopLevelItem(item)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QButtonGroup, QGridLayout, QToolButton, QWidget
 
 from stavelight.engraving.geometry import Rectangle
 from stavelight.engraving.page_picture import AreaStyle, paint_area
+from stavelight.window.appearance import CHOICE_STYLE
 
 _PIXELS_PER_MILLIMETRE = 2.6
 """Scale at which a swatch shows two or three lines of a hatch."""
@@ -67,6 +68,7 @@ class SwatchRow(QWidget):
     ) -> None:
         super().__init__(parent)
         self.setAccessibleName(name)
+        self.setStyleSheet(CHOICE_STYLE.replace("padding: 3px 8px", "padding: 0px"))
         self._values = [value for value, _ in choices]
         self._group = QButtonGroup(self)
         row = QGridLayout(self)
@@ -75,7 +77,6 @@ class SwatchRow(QWidget):
         for index, (_, readable) in enumerate(choices):
             button = QToolButton()
             button.setCheckable(True)
-            button.setAutoRaise(True)
             button.setIconSize(QSize(20, 16))
             button.setFixedSize(28, 26)
             button.setToolTip(readable)

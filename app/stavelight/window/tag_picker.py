@@ -22,6 +22,7 @@ from stavelight.window.panel_parts import plain_list
 from stavelight.window.stepping_line import SteppingLine
 
 _ROWS_SHOWN = 9
+_LETTERS_SHOWN = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,15 +227,16 @@ class TagPicker(QWidget):
         row_height = max(self._offers.list.sizeHintForRow(0), self.fontMetrics().height() + 4)
         self._offers.list.setFixedHeight(rows * row_height + (4 if rows else 0))
         self._offers.list.setVisible(found)
-        width = self.line.width()
+        width = max(self.line.width(), self.fontMetrics().averageCharWidth() * _LETTERS_SHOWN)
         definition = 3 * self.fontMetrics().lineSpacing() + 14
         self._offers.definition.setFixedHeight(definition)
         height = self._offers.list.height() * found + definition + 4
-        corner = self.line.mapTo(window, QPoint(0, self.line.height() + 2))
+        left = self.line.width() - width
+        corner = self.line.mapTo(window, QPoint(left, self.line.height() + 2))
         above = corner.y() + height > window.height()
         if above:
-            corner = self.line.mapTo(window, QPoint(0, -height - 2))
-        self._offers.setGeometry(corner.x(), max(0, corner.y()), width, height)
+            corner = self.line.mapTo(window, QPoint(left, -height - 2))
+        self._offers.setGeometry(max(0, corner.x()), max(0, corner.y()), width, height)
         self._offers.show()
         self._offers.raise_()
 
