@@ -108,7 +108,7 @@ class CommentaryPanel(Panel):
         self.show_entry(None, "", ())
 
     def _make_list(self) -> QTreeWidget:
-        entries = plain_list("Commentary entries", 3, 1)
+        entries = plain_list("Commentary entries", 3, 1, narrow=2)
         entries.setMinimumHeight(self.fontMetrics().lineSpacing() * 4)
         entries.itemClicked.connect(self._pick)
         entries.itemActivated.connect(self._pick)

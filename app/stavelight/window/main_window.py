@@ -38,9 +38,15 @@ from stavelight.window.score_view import ScoreView
 from stavelight.window.session import Session
 from stavelight.window.status_line import StatusLine
 from stavelight.window.storage import Storage
+from stavelight.window.whole_score import WholeScore
 
 _GEOMETRY, _ACROSS, _DOWN = "window/geometry", "window/across", "window/down"
-_PANELS = {"show_region_panel": "panels/regions", "show_commentary_panel": "panels/commentary"}
+_UNDER = "window/under"
+_PANELS = {
+    "show_region_panel": "panels/regions",
+    "show_commentary_panel": "panels/commentary",
+    "show_map": "panels/map",
+}
 _PANEL_WIDTH = 350
 
 
@@ -86,6 +92,7 @@ class MainWindow(QMainWindow):
         self.storage = Storage(self, self.session, self.notices, self.display.hand_over)
         self.dialogs = Dialogs(self, self.session, self.background, self.view)
         self.session.desk.author = str(settings.value(AUTHOR, ""))
+        self.whole = WholeScore(self, self.session, self.view, self.actions_)
         self._lay_out()
         self._connect_actions()
         self._listen()
@@ -101,7 +108,12 @@ class MainWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.notices)
-        column.addWidget(self.view, 1)
+        self._under = QSplitter(Qt.Orientation.Vertical)
+        self._under.addWidget(self.view)
+        self._under.addWidget(self.whole.map)
+        self._under.setStretchFactor(0, 1)
+        self._under.setStretchFactor(1, 0)
+        column.addWidget(self._under, 1)
         self._down = QSplitter(Qt.Orientation.Vertical)
         self._down.addWidget(self.display.region_panel)
         self._down.addWidget(self.display.commentary_panel)
@@ -110,7 +122,7 @@ class MainWindow(QMainWindow):
         self._across.addWidget(self._down)
         self._across.setStretchFactor(0, 1)
         self._across.setStretchFactor(1, 0)
-        for splitter in (self._down, self._across):
+        for splitter in (self._down, self._across, self._under):
             splitter.setChildrenCollapsible(False)
             splitter.setHandleWidth(1)
             splitter.setStyleSheet("QSplitter::handle { background: palette(mid); }")
@@ -129,10 +141,12 @@ class MainWindow(QMainWindow):
         self.resize(1440, 900)
         self._across.setSizes([1440 - _PANEL_WIDTH, _PANEL_WIDTH])
         self._down.setSizes([440, 420])
+        self._under.setSizes([730, 170])
         for key, restore in (
             (_GEOMETRY, self.restoreGeometry),
             (_ACROSS, self._across.restoreState),
             (_DOWN, self._down.restoreState),
+            (_UNDER, self._under.restoreState),
         ):
             kept = self._settings.value(key)
             if isinstance(kept, QByteArray):
@@ -148,15 +162,18 @@ class MainWindow(QMainWindow):
         self._settings.setValue(_GEOMETRY, self.saveGeometry())
         self._settings.setValue(_ACROSS, self._across.saveState())
         self._settings.setValue(_DOWN, self._down.saveState())
+        self._settings.setValue(_UNDER, self._under.saveState())
 
     def _show_panel(self, name: str) -> None:
         panel = {
             "show_region_panel": self.display.region_panel,
             "show_commentary_panel": self.display.commentary_panel,
+            "show_map": self.whole.map,
         }[name]
         panel.setVisible(self.actions_[name].isChecked())
         self._settings.setValue(_PANELS[name], self.actions_[name].isChecked())
-        self._down.setVisible(any(self.actions_[one].isChecked() for one in _PANELS))
+        beside = [one for one in _PANELS if one != "show_map"]
+        self._down.setVisible(any(self.actions_[one].isChecked() for one in beside))
 
     # ---- what can be done --------------------------------------------------------------------
 
@@ -195,6 +212,7 @@ class MainWindow(QMainWindow):
             go_to=dialogs.ask_for_place,
             show_region_panel=lambda: self._show_panel("show_region_panel"),
             show_commentary_panel=lambda: self._show_panel("show_commentary_panel"),
+            show_map=lambda: self._show_panel("show_map"),
             next_pane=self._go_to_next_pane,
             full_screen=self._show_full_screen,
             keys=dialogs.show_keys,

@@ -79,7 +79,9 @@ class RoomyRows(QStyledItemDelegate):
         return QSize(size.width() + 4, size.height() + self._ROOM)
 
 
-def plain_list(name: str, columns: int, stretched: int) -> QTreeWidget:
+def plain_list(
+    name: str, columns: int, stretched: int, *, narrow: int | None = None
+) -> QTreeWidget:
     """Return an empty list of lines with several columns.
 
     Parameters
@@ -90,6 +92,8 @@ def plain_list(name: str, columns: int, stretched: int) -> QTreeWidget:
         How many columns.
     stretched
         Which of them takes the room that is left.
+    narrow
+        Which of them keeps to a few words' width, and cuts off what is longer.
     """
     lines = QTreeWidget()
     lines.setColumnCount(columns)
@@ -109,6 +113,9 @@ def plain_list(name: str, columns: int, stretched: int) -> QTreeWidget:
         header.setSectionResizeMode(
             column, mode.Stretch if column == stretched else mode.ResizeToContents
         )
+    if narrow is not None:
+        header.setSectionResizeMode(narrow, QHeaderView.ResizeMode.Fixed)
+        header.resizeSection(narrow, lines.fontMetrics().horizontalAdvance("bb. 00.0-00.00"))
     return lines
 
 

@@ -25,6 +25,7 @@ from stavelight.annotation.project import Project, find_project
 from stavelight.engraving.engraver import EngravedScore, Engraver
 from stavelight.engraving.page_maker import EngravedPage
 from stavelight.engraving.page_plan import ScorePlan
+from stavelight.engraving.paper import PageLayout
 from stavelight.errors import LayerFileError, StavelightError
 from stavelight.score.reading import read_score
 from stavelight.score.structure import Score
@@ -68,6 +69,8 @@ class Session(QObject):
         (EngravedScore) Another score is open: its first page is there, its notes are not.
     score_read
         (Score) Its notes are there, too.
+    pages_laid_out
+        (EngravedScore) The same score has pages in another layout.
     closed
         No score is open.
     failed
@@ -84,6 +87,7 @@ class Session(QObject):
 
     pages_opened = Signal(object)
     score_read = Signal(object)
+    pages_laid_out = Signal(object)
     closed = Signal()
     failed = Signal(object)
     activity_changed = Signal(str)
@@ -212,6 +216,33 @@ class Session(QObject):
         if coming.score is not None:
             self.score_read.emit(coming.score)
             self._match_layer(coming.score)
+
+    def lay_out(self, layout: PageLayout) -> None:
+        """Lay out the pages of the open score anew; the old ones stay until the first is there."""
+        now = self._now
+        if now is None or layout == now.engraved.layout:
+            return
+        try:
+            engraved = self._engraver.open(now.project.score_path, layout)
+        except StavelightError as error:
+            self.failed.emit(error)
+            return
+        self.activity_changed.emit("Laying out the pages")
+
+        def laid_out(_: tuple[ScorePlan, EngravedPage]) -> None:
+            self.activity_changed.emit("")
+            if self._now is not now:
+                engraved.close()
+                return
+            before, now.engraved = now.engraved, engraved
+            before.close()
+            self.pages_laid_out.emit(engraved)
+
+        def failed(error: StavelightError) -> None:
+            self.activity_changed.emit("")
+            self.failed.emit(error)
+
+        self._background.when_done("layout", engraved.first, laid_out, failed)
 
     def _notes_read(self, score: Score) -> None:
         if self._coming is not None:
