@@ -232,9 +232,7 @@ def _neighbours(found: Coincidences) -> Truths:
     notes = found.notes
     end = np.maximum(notes.end[found.a], notes.end[found.b])
     rest = notes.onset[found.a][1:] - end[:-1]
-    together: Truths = (found.pair[1:] == found.pair[:-1]) & (
-        rest <= notes.bar_ticks[found.a][1:]
-    )
+    together: Truths = (found.pair[1:] == found.pair[:-1]) & (rest <= notes.bar_ticks[found.a][1:])
     return together
 
 
