@@ -60,9 +60,9 @@ class GoToDialog(QDialog):
         muted(self._nothing)
         buttons = closing_buttons(QDialogButtonBox.StandardButton.Cancel)
         self._go = buttons.addButton("Go", QDialogButtonBox.ButtonRole.AcceptRole)
-        self._go.setDefault(True)
         for widget in (label, self.text, self.places, self._nothing, buttons):
             column.addWidget(widget)
+        self._go.setDefault(True)
         self.text.textChanged.connect(self._show_places)
         self.places.itemDoubleClicked.connect(lambda *_: self.accept())
         buttons.accepted.connect(self.accept)

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QPlainTextEdit,
+    QPushButton,
     QStyledItemDelegate,
     QStyleOptionViewItem,
     QTreeWidget,
@@ -124,6 +125,8 @@ def closing_buttons(kind: QDialogButtonBox.StandardButton) -> QDialogButtonBox:
     buttons = QDialogButtonBox(kind)
     for button in buttons.buttons():
         button.setIcon(QIcon())
+        if isinstance(button, QPushButton):
+            button.setAutoDefault(False)  # Enter never closes a dialog
     return buttons
 
 

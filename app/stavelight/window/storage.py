@@ -80,7 +80,8 @@ class Storage(QObject):
             return None
         path = Path(chosen)
         if not is_layer(path):
-            path = path.with_name(path.name.removesuffix(".json") + LAYER_SUFFIX)
+            stem = path.name.removesuffix(".json").removesuffix(".layer")
+            path = path.with_name(stem + LAYER_SUFFIX)
         return path
 
     def _saved(self, _: Path) -> None:
