@@ -163,15 +163,19 @@ class _Reading:
             except ValueError as fault:
                 number = self._bars[-1].printed_number if self._bars else "0"
                 place = f"{'at' if name == 'measure' else 'after'} bar {number}"
-                raise ScoreFileError(
-                    f"Something here cannot be understood: {fault}.",
-                    where=f"{self._file_name}, {place}",
-                    remedy="Mend this place in the file.",
-                ) from fault
+                raise self._not_understood(fault, place) from fault
+
+    def _not_understood(self, fault: ValueError, place: str) -> ScoreFileError:
+        return ScoreFileError(
+            f"Something here cannot be understood: {fault}.",
+            where=f"{self._file_name}, {place}",
+            remedy="Mend this place in the file.",
+        )
 
     def _read_measure(self, measure: etree._Element, endings: set[int]) -> None:
         index = len(self._bars)
-        bar = _FoundBar(measure.get(ID), measure.get("n", "").strip(), self._definitions.meter)
+        number = measure.get("n", "").strip() or str(index + 1)
+        bar = _FoundBar(measure.get(ID), number, self._definitions.meter)
         self._bars.append(bar)
         bar.endings = set(endings)
         left, right = measure.get("left", ""), measure.get("right", "")
@@ -227,35 +231,40 @@ class _Reading:
         """Return the bars, the note table and the ticks to a quarter note."""
         meters = [bar.meter for bar in self._bars]
         octaves = self._events.apply(self._notes, [meter.beat_type for meter in meters])
+        self._find_sounding_pitches(octaves)
         grid, is_exact = common_grid(self._lengths())
         if not is_exact:
             self.warnings.append("Durations have no common measure: they are rounded a little.")
         bars = finish_bars([_draft(bar, grid) for bar in self._bars], dict(enumerate(meters)), grid)
         rows = NoteRows()
-        silent = {part.index for part in self.parts}
-        numbers_and_ids = []
-        for note in self._notes:
-            place, part = self._places[note.staff], self._places[note.home].part
-            silent.discard(part)
-            written, sounding = sounding_pitch(note, octaves.get(note.id, 0))
-            numbers = (
-                0,
-                round(note.length * grid),
-                note.bar,
-                round(note.onset * grid),
-                part,
-                place.index,
-                rows.voice(note.voice),
-                *written,
-                *sounding,
-                note.ties,
-                note.grace,
-                note.flags,
-            )
-            numbers_and_ids.append((numbers, note.id))
-        rows.add([numbers for numbers, _ in numbers_and_ids], [name for _, name in numbers_and_ids])
-        self._finish_parts(silent)
+        rows.add([self._row(note, grid, rows) for note in self._notes], [n.id for n in self._notes])
+        self._finish_parts()
         return bars, rows.table([bar.start_ticks for bar in bars]), grid
+
+    def _find_sounding_pitches(self, octaves: dict[str, int]) -> None:
+        for note in self._notes:
+            try:
+                note.written, note.sounding = sounding_pitch(note, octaves.get(note.id, 0))
+            except ValueError as fault:
+                place = f"at bar {self._bars[note.bar].printed_number}"
+                raise self._not_understood(fault, place) from fault
+
+    def _row(self, note: FoundNote, grid: int, rows: NoteRows) -> tuple[int, ...]:
+        """Return a row in the order of the note table's columns."""
+        return (
+            0,
+            round(note.length * grid),
+            note.bar,
+            round(note.onset * grid),
+            self._places[note.home].part,
+            self._places[note.staff].index,
+            rows.voice(note.voice),
+            *note.written,
+            *note.sounding,
+            note.ties,
+            note.grace,
+            note.flags,
+        )
 
     def _lengths(self) -> Iterable[Fraction]:
         """Yield every length that should be a whole number of ticks."""
@@ -267,12 +276,13 @@ class _Reading:
             yield bar.rest
             yield measure_quarters(bar.meter)
 
-    def _finish_parts(self, silent: set[int]) -> None:
+    def _finish_parts(self) -> None:
+        sounding = {self._places[note.home].part for note in self._notes}
         first_staves = {place.index: place.number for place in self._places.values()}
         for index, part in enumerate(self.parts):
             number = first_staves[part.first_staff]
             self.parts[index] = replace(part, transposition=self._first_transpositions[number])
-            if index in silent:
+            if index not in sounding:
                 self.warnings.append(f"The part {part.name or part.id} has no notes.")
 
 

@@ -49,10 +49,19 @@ class EventsBesideStaves:
         self._beat_types: Sequence[int] = ()
 
     def gather(self, measure: etree._Element, bar: int) -> None:
-        """Keep the events of a bar."""
+        """Keep the events of a bar.
+
+        Raises
+        ------
+        ValueError
+            If a beat in it is none.
+        """
         for element in content_of(measure):
             kind = local_name(element)
             if kind in _KINDS:
+                for attribute in ("tstamp", "tstamp2"):
+                    if element.get(attribute) is not None:
+                        _bars_and_beat(element.get(attribute))
                 self._events.append(_Event(kind, element, bar))
                 if kind == "tie":
                     self.tied_ends.add(element.get("endid", "").lstrip("#"))
@@ -71,11 +80,6 @@ class EventsBesideStaves:
         -------
         dict
             By how many octaves a note sounds higher than it is printed, by its id.
-
-        Raises
-        ------
-        ValueError
-            If a number makes no sense.
         """
         self._beat_types = beat_types
         by_id, by_moment = defaultdict(list), defaultdict(list)
@@ -111,27 +115,22 @@ class EventsBesideStaves:
         found = [note for name in names for note in self._by_id.get(name.lstrip("#"), ())]
         if found or element.get("tstamp") is None or element.get("startid"):
             return found
-        return self._notes_at(element, event.bar, element.get("tstamp"))
+        return self._notes_at(element, event.bar, _bars_and_beat(element.get("tstamp"))[1])
 
     def _notes_at_end(self, event: _Event) -> list[FoundNote]:
         element = event.element
         found = self._by_id.get(element.get("endid", "").lstrip("#"), [])
         if found or element.get("tstamp2") is None:
             return list(found)
-        bar, beat = self._end_beat(event)
-        return self._notes_at(element, bar, beat)
+        bars, beat = _bars_and_beat(element.get("tstamp2"))
+        return self._notes_at(element, event.bar + bars, beat)
 
-    def _end_beat(self, event: _Event) -> tuple[int, str]:
-        """Return bar and beat of an event's end, such as ``1m+3.5``."""
-        bars, sign, beat = event.element.get("tstamp2").rpartition("m+")
-        return event.bar + (whole_number(bars) if sign else 0), beat
-
-    def _onset(self, bar: int, beat: str) -> Fraction:
+    def _onset(self, bar: int, beat: Fraction) -> Fraction:
         """Return quarters from the barline to a beat."""
-        bar = min(bar, len(self._beat_types) - 1)
-        return (decimal_number(beat) - 1) * Fraction(4, self._beat_types[bar])
+        bar = max(0, min(bar, len(self._beat_types) - 1))
+        return (beat - 1) * Fraction(4, self._beat_types[bar])
 
-    def _notes_at(self, element: etree._Element, bar: int, beat: str) -> list[FoundNote]:
+    def _notes_at(self, element: etree._Element, bar: int, beat: Fraction) -> list[FoundNote]:
         onset = self._onset(bar, beat)
         return [
             note
@@ -152,14 +151,15 @@ class EventsBesideStaves:
         if starts:
             start = (starts[0].bar, starts[0].onset)
         elif element.get("tstamp"):
-            start = (event.bar, self._onset(event.bar, element.get("tstamp")))
+            beat = _bars_and_beat(element.get("tstamp"))[1]
+            start = (event.bar, self._onset(event.bar, beat))
         else:
             return []
         if ends:
             end = (ends[0].bar, ends[0].onset)
         elif element.get("tstamp2"):
-            bar, beat = self._end_beat(event)
-            end = (bar, self._onset(bar, beat))
+            bars, beat = _bars_and_beat(element.get("tstamp2"))
+            end = (event.bar + bars, self._onset(event.bar + bars, beat))
         else:
             return []
         return [
@@ -174,6 +174,12 @@ def _tie(starts: list[FoundNote], ends: list[FoundNote]) -> None:
         note.ties |= TIE_TO_NEXT
     for note in ends:
         note.ties |= TIE_FROM_BEFORE
+
+
+def _bars_and_beat(text: str) -> tuple[int, Fraction]:
+    """Return how many bars later, and at which beat: of ``1m+3.5``, or of a beat alone."""
+    bars, sign, beat = text.rpartition("m+")
+    return (whole_number(bars) if sign else 0), decimal_number(beat)
 
 
 def _octaves_of(element: etree._Element) -> int:
