@@ -133,6 +133,7 @@ class _Reading:
             )
         for score in self._scores:
             self._walk(score, set())
+        self._pitches.settle()
         if not self._bars:
             raise self._fault("The score has no bars.")
         if not self._notes:

@@ -26,17 +26,25 @@ _OCTAVES = range(0, 11)
 
 
 class PitchFinder:
-    """Finds pitches bar by bar, and remembers what is tied into the next bar."""
+    """Finds pitches bar by bar, and remembers what is tied into the next bar.
+
+    Most encoders say of every altered note that it is altered, by a gestural accidental where
+    none is printed; then a note with neither is unaltered. Others leave what follows from the key
+    signature or from an accidental before in the bar to the reader. What a file does is seen from
+    what most of its notes do, and settled at the end.
+    """
 
     def __init__(self) -> None:
         self._last_alteration: dict[tuple[str, int, int], int] = {}
+        self._said_count = 0
+        self._unsaid: list[FoundNote] = []
 
     def find(self, notes: Iterable[FoundNote]) -> None:
         """Set the written pitch of all notes of one bar.
 
         The gestural accidental counts, if a note has one; else the written one; else that of the
         note that it is tied from; else one before it in the bar, on the same staff in the same
-        octave; else the key signature.
+        octave; else the key signature (but see `settle`).
 
         Raises
         ------
@@ -58,14 +66,23 @@ class PitchFinder:
                 in_bar[place] = shown
             if played is not None:
                 alteration = played
+                self._said_count += shown is None
             elif shown is not None:
                 alteration = shown
             elif note.ties & TIE_FROM_BEFORE and place in self._last_alteration:
                 alteration = self._last_alteration[place]
             else:
                 alteration = in_bar.get(place, note.state.key[step])
+                if alteration:
+                    self._unsaid.append(note)
             self._last_alteration[place] = alteration
             note.written = _pitch(step, alteration, octave)
+
+    def settle(self) -> None:
+        """Take the notes that say nothing for unaltered, if most altered notes of the file do."""
+        if self._said_count > len(self._unsaid):
+            for note in self._unsaid:
+                note.written = _pitch(note.written.step, 0, note.written.octave)
 
 
 def sounding_pitch(note: FoundNote, octaves: int) -> tuple[SpelledPitch, SpelledPitch]:
