@@ -306,6 +306,11 @@ class RegionHandling(RegionView):
 
     # Painting
 
+    def use_idle_time(self) -> None:
+        """Paint ahead, but not while something is held with the mouse."""
+        if self._press is None:
+            super().use_idle_time()
+
     def shown_ghost(self) -> tuple[Span, ...]:
         """Return the spans that are being drawn."""
         return self._ghost

@@ -74,6 +74,37 @@ def test_at_high_zoom_only_a_part_is_made(view, settle):
     assert max(sizes) <= LARGEST_PICTURE
 
 
+def fresh_picture_of(view: ScoreView) -> np.ndarray:
+    view._redraw_layer()
+    return picture_of(view)
+
+
+def test_what_scrolling_leaves_behind_is_what_would_be_painted_anew(view, settle):
+    view.set_regions([shown("a", span((0, 0), (5, 0), 0, 1, 2), label="all of it")])
+    view.set_zoom(3.0)
+    settle(view)
+    picture_of(view)
+    for across, down in ((0, 37), (25, 120), (-13, -90), (300, 500)):
+        view.scroll_by(across, down)
+        settle(view)
+        assert (picture_of(view) == fresh_picture_of(view)).all(), (across, down)
+
+
+def test_a_page_painted_ahead_is_what_would_be_painted_anew(qtbot, view, settle):
+    def next_page_is_ready() -> bool:
+        return view._ahead is not None and view._ahead[0] != view.still_key()
+
+    qtbot.waitUntil(next_page_is_ready, timeout=WAIT_MILLISECONDS)
+    view.set_regions([shown("a", span((6, 0), (9, 0), 0, 1, 2), label="on the next page")])
+    assert view._ahead is None  # it does not show the region
+    qtbot.waitUntil(next_page_is_ready, timeout=WAIT_MILLISECONDS)
+    first = picture_of(view)
+    view.next_page()
+    ahead = picture_of(view)
+    assert (ahead != first).any()
+    assert (ahead == fresh_picture_of(view)).all()
+
+
 def test_fit_page_and_fit_width(qtbot, view):
     view.set_zoom("page")
     sheet, window = view._sheets[0], view._window()
